@@ -1,0 +1,59 @@
+"""The one place that writes files: whole or not at all (temporary name, then rename)."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from fiddlehead.errors import StoreError
+
+
+def write_whole(path: Path, fill: Callable[[Path], object]) -> Path:
+    """Let ``fill`` write a temporary file beside ``path``, then rename it into place.
+
+    Parameters
+    ----------
+    path : final place; its folder is made when missing
+    fill : writes the given temporary path (same suffix as ``path``)
+
+    Raises
+    ------
+    StoreError : the folder cannot be written; an older file at ``path`` is left as it was
+    """
+    temporary: Path | None = None
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=".writing-", suffix=path.suffix)
+        os.close(handle)
+        temporary = Path(name)
+        fill(temporary)
+        temporary.chmod(0o644)
+        temporary.replace(path)
+    except OSError as error:
+        raise StoreError(
+            f"cannot write: {error.strerror or error}",
+            where=str(path),
+            remedy="Choose a folder you may write to, with space left; nothing was changed.",
+        ) from error
+    finally:
+        if temporary is not None:
+            temporary.unlink(missing_ok=True)
+    return path
+
+
+def write_text(path: Path, text: str) -> Path:
+    """Write ``text`` (UTF-8) to ``path``, whole or not at all."""
+    return write_whole(path, lambda temporary: temporary.write_text(text, encoding="utf-8"))
+
+
+def write_bytes(path: Path, data: bytes) -> Path:
+    """Write ``data`` to ``path``, whole or not at all."""
+    return write_whole(path, lambda temporary: temporary.write_bytes(data))
+
+
+def sha256(path: Path) -> str:
+    """Hexadecimal SHA-256 of a file's bytes."""
+    return hashlib.sha256(path.read_bytes()).hexdigest()

@@ -1,0 +1,60 @@
+"""What a hyperelastic law is: an energy density and its constants, nothing else.
+
+Stress, tangent, test curves and stability all follow from the energy by the lifts beside this
+file, so a new law is one small class. Laws are frozen dataclasses registered as JAX pytrees:
+their constants are leaves, so one compiled program serves every value (and a batch of values).
+
+All energies are isochoric: they see the volume-preserving part of the deformation. The
+volumetric part is ``K/2 (J - 1)^2`` for every law (K bulk modulus, J volume ratio).
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from abc import abstractmethod
+from typing import Any, ClassVar, TypeVar
+
+import jax
+
+LAWS: dict[str, type[Energy]] = {}
+
+E = TypeVar("E", bound="type[Energy]")
+
+
+class Energy:
+    """Base of every law: constants in MPa (or unitless, by their names), energy in MPa = mJ/mm³."""
+
+    name: ClassVar[str]
+    """Registry key and name in files, e.g. ``"yeoh"``."""
+    source: ClassVar[str]
+    """Publication the energy is taken from."""
+
+    @property
+    @abstractmethod
+    def shear_modulus_mpa(self) -> Any:
+        """Initial (small-strain) shear modulus, MPa."""
+
+
+class InvariantEnergy(Energy):
+    """A law in the isochoric invariants ``I1 = tr C̄`` and ``I2 = (I1² - tr C̄²)/2``."""
+
+    @abstractmethod
+    def density(self, i1: Any, i2: Any) -> Any:
+        """Energy density, MPa, elementwise over arrays of invariants (both 3 at rest)."""
+
+
+class StretchEnergy(Energy):
+    """A law separable in the isochoric principal stretches, ``W = Σ w(λ̄ᵢ)`` (Valanis-Landel)."""
+
+    @abstractmethod
+    def density_of_stretch(self, stretch: Any) -> Any:
+        """Contribution ``w(λ̄)`` of one principal stretch, MPa, elementwise (0 at rest)."""
+
+
+def law(cls: E) -> E:
+    """Class decorator: freeze, register as a JAX pytree and list under its name in ``LAWS``."""
+    frozen = dataclasses.dataclass(frozen=True)(cls)
+    names = [f.name for f in dataclasses.fields(frozen)]
+    jax.tree_util.register_dataclass(frozen, data_fields=names, meta_fields=[])
+    LAWS[frozen.name] = frozen
+    return frozen
