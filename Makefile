@@ -1,0 +1,60 @@
+# fiddlehead: everything below sets up what it needs, from a fresh clone with Python 3.11+ and make.
+#
+#   make demo     the main job on the demo project: fit, check, bend, block; says where the pictures are
+#   make test     the whole test suite
+#   make quick    the tests that take less than about five seconds each
+#   make lint     style, types and import rules
+#   make clean    remove the environment and all caches
+#
+# Another Python:       make demo PYTHON=python3.12
+# Another environment:  make test VENV=/tmp/venv
+
+PYTHON ?= python3
+VENV ?= .venv
+BIN := $(VENV)/bin
+PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt
+
+# Stamps: an environment is reused until pyproject.toml or constraints.txt is newer than they are.
+FOR_USE := $(VENV)/ready-for-use
+FOR_TESTS := $(VENV)/ready-for-tests
+
+.PHONY: demo test quick lint style types imports environment clean
+
+demo: $(FOR_USE)
+	$(BIN)/fiddlehead demo
+
+test: $(FOR_TESTS)
+	$(BIN)/python -m pytest
+
+quick: $(FOR_TESTS)
+	$(BIN)/python -m pytest -m "not slow"
+
+lint: style types imports
+
+style: $(FOR_TESTS)
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+
+types: $(FOR_TESTS)
+	$(BIN)/mypy
+
+imports: $(FOR_TESTS)
+	$(BIN)/lint-imports --no-logo
+
+environment: $(FOR_TESTS)
+
+$(FOR_USE): pyproject.toml constraints.txt | $(BIN)/python
+	$(PIP) --editable .
+	touch $@
+
+$(FOR_TESTS): pyproject.toml constraints.txt | $(BIN)/python
+	$(PIP) --editable '.[test,dev]'
+	touch $(FOR_USE) $@
+
+$(BIN)/python:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+	    { echo 'fiddlehead needs Python 3.11 or newer; name one: make PYTHON=python3.12'; exit 1; }
+	$(PYTHON) -m venv $(VENV)
+
+clean:
+	rm -rf $(VENV) .fiddlehead-cache .pytest_cache .ruff_cache .mypy_cache .import_linter_cache .hypothesis

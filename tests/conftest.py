@@ -1,0 +1,15 @@
+"""What every test shares: a compilation cache, and pictures that need no screen."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+CACHE = Path(__file__).resolve().parent.parent / ".fiddlehead-cache"
+
+# Set before JAX is imported, in the environment so that subprocesses of tests inherit it.
+# Compiled programs are kept between runs; delete the folder at any time.
+os.environ.setdefault("JAX_COMPILATION_CACHE_DIR", str(CACHE / "jax"))
+os.environ.setdefault("JAX_PERSISTENT_CACHE_MIN_COMPILE_TIME_SECS", "0.2")
+os.environ.setdefault("MPLBACKEND", "Agg")
+os.environ.setdefault("MPLCONFIGDIR", str(CACHE / "matplotlib"))
