@@ -12,13 +12,13 @@ from __future__ import annotations
 
 import dataclasses
 from abc import abstractmethod
-from typing import Any, ClassVar, TypeVar
+from typing import Any, ClassVar, TypeVar, dataclass_transform
 
 import jax
 
 LAWS: dict[str, type[Energy]] = {}
 
-E = TypeVar("E", bound="type[Energy]")
+E = TypeVar("E", bound="Energy")
 
 
 class Energy:
@@ -51,10 +51,11 @@ class StretchEnergy(Energy):
         """Contribution ``w(λ̄)`` of one principal stretch, MPa, elementwise (0 at rest)."""
 
 
-def law(cls: E) -> E:
+@dataclass_transform(frozen_default=True)
+def law(cls: type[E]) -> type[E]:
     """Class decorator: freeze, register as a JAX pytree and list under its name in ``LAWS``."""
-    frozen = dataclasses.dataclass(frozen=True)(cls)
+    frozen: Any = dataclasses.dataclass(frozen=True)(cls)
     names = [f.name for f in dataclasses.fields(frozen)]
     jax.tree_util.register_dataclass(frozen, data_fields=names, meta_fields=[])
-    LAWS[frozen.name] = frozen
+    LAWS[cls.name] = frozen
     return frozen
