@@ -1,4 +1,4 @@
-"""The house rules as functions: a package folder in, a list of offences (``file:line what``) out."""
+"""The house rules as functions: a package folder in, a list of offences (``file:line``) out."""
 
 from __future__ import annotations
 
