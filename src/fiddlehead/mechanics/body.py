@@ -1,0 +1,102 @@
+"""The body to be solved: index maps that depend on the mesh topology only, as a JAX pytree.
+
+Shapes shared by this room (a batch of designs puts its axis in front of all but the topology):
+``node``, ``element``, ``face``, integration ``point``; unknowns live in ``band row`` order.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+import jax
+import jax.numpy as jnp
+import numpy as np
+from jaxtyping import Array, Bool, Float, Int
+
+from fiddlehead.mechanics.bands import cut_into_bands
+
+
+@dataclasses.dataclass(frozen=True)
+class Body:
+    """Topology, supports and index maps; built by :func:`make_body`, passed to every solver call.
+
+    ``row`` gives a node's first row in the band-ordered vector of ``bands * width`` unknowns;
+    ``free`` is 1.0 where the row is an unknown and 0.0 on supports and padding.
+    """
+
+    elements: Int[Array, "element 20"]
+    pressure_faces: Int[Array, "face 8"]
+    plate_faces: Int[Array, "plate_face 8"]
+    row: Int[Array, " node"]
+    free: Float[Array, "bands width"]
+    bands: int
+    width: int
+    rule: str
+    """Name of the integration rule, a key of ``BRICK_RULES``."""
+
+    def rows(self, connectivity: Int[Array, "cell node"]) -> Int[Array, "cell node*3"]:
+        """Rows of all unknowns of the given cells, node by node, x y z."""
+        return (self.row[connectivity][..., None] + jnp.arange(3)).reshape(len(connectivity), -1)
+
+    def to_rows(self, field: Float[Array, "node 3"]) -> Float[Array, " row"]:
+        """Nodal vectors to the band-ordered vector."""
+        place = (self.row[:, None] + jnp.arange(3)).ravel()
+        return jnp.zeros(self.bands * self.width).at[place].set(field.ravel())
+
+    def to_nodes(self, vector: Float[Array, "*batch row"]) -> Float[Array, "*batch node 3"]:
+        """The band-ordered vector back to nodal vectors."""
+        return vector[..., self.row[:, None] + jnp.arange(3)]
+
+
+jax.tree_util.register_dataclass(
+    Body,
+    data_fields=["elements", "pressure_faces", "plate_faces", "row", "free"],
+    meta_fields=["bands", "width", "rule"],
+)
+
+
+def make_body(
+    points: Float[np.ndarray, "node 3"],
+    elements: Int[np.ndarray, "element 20"],
+    *,
+    pressure_faces: Int[np.ndarray, "face 8"] | None = None,
+    plate_faces: Int[np.ndarray, "face 8"] | None = None,
+    fixed: Bool[np.ndarray, "node 3"],
+    rule: str = "irons14",
+) -> Body:
+    """Prepare a body from its mesh.
+
+    Parameters
+    ----------
+    points : reference coordinates, mm; only used to order the unknowns along x
+    elements : 20-node bricks, VTK order
+    pressure_faces : 8-node faces the pressure acts on, normals out of the solid
+    plate_faces : 8-node faces that may touch a rigid plate
+    fixed : components held (at zero, or at a prescribed value of the loading)
+    rule : integration rule, a key of ``BRICK_RULES``
+
+    Raises
+    ------
+    MeshError : elements that do not hang together
+    """
+    bands = cut_into_bands(points, elements)
+    width = 3 * bands.width
+    row = bands.band * width + 3 * bands.place
+    free = np.zeros(bands.count * width)
+    free[(row[:, None] + np.arange(3))[~fixed]] = 1.0
+    none = np.zeros((0, 8), dtype=int)
+
+    def faces(given: Any) -> Array:
+        return jnp.asarray(none if given is None else given, dtype=jnp.int32)
+
+    return Body(
+        elements=jnp.asarray(elements, dtype=jnp.int32),
+        pressure_faces=faces(pressure_faces),
+        plate_faces=faces(plate_faces),
+        row=jnp.asarray(row, dtype=jnp.int32),
+        free=jnp.asarray(free.reshape(bands.count, width)),
+        bands=bands.count,
+        width=width,
+        rule=rule,
+    )

@@ -1,0 +1,280 @@
+"""Follow the balance of one design as its load grows: one call is one Newton step.
+
+The state is an immutable record that goes in and comes out, so a batch of designs at different
+loads, iterations and step sizes advances together, and a run can be stopped and taken up again
+between any two calls.
+
+* Predictor: Lagrange extrapolation through the last three balanced states.
+* Corrector: Newton's method with extrapolated stresses in the geometric tangent.
+* Step control: halved and worse after trouble, grown by the number of corrections needed; every
+  requested load is met exactly.
+* When the load cannot be raised, the injected volume (the displacement conjugate to the load) is
+  prescribed instead, as a syringe would; if the load then falls, a limit point has been passed.
+  Source: Batoz & Dhatt (1979), Incremental displacement algorithms for nonlinear problems, IJNME
+  14, 1262-1267.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any, NamedTuple
+
+import jax
+import jax.numpy as jnp
+from jaxtyping import Array, Float, Int
+
+from fiddlehead.mechanics import band_lu
+from fiddlehead.mechanics.balance import (
+    Loading,
+    Solid,
+    apply_supports,
+    external_forces,
+    linear_system,
+    pressure_forces,
+)
+from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.outcome import Outcome
+from fiddlehead.mechanics.solid import Stress, extrapolate, internal_forces, stresses
+
+
+@dataclasses.dataclass(frozen=True)
+class PathSettings:
+    """How a path is followed; all are plain numbers so that settings hash and compile once."""
+
+    tolerance: float = 1e-8
+    """Largest out-of-balance force relative to all internal forces (both Euclidean norms)."""
+    first_step: float = 0.1
+    smallest_step: float = 1e-4
+    most_iterations: int = 12
+    wanted_iterations: int = 5
+    extrapolate_stress: bool = True
+    """False gives the consistent tangent of plain Newton (quadratic, but more iterations)."""
+    volume_steps: int = 40
+    """Steps under prescribed volume that are tried before giving up."""
+
+
+class PathState(NamedTuple):
+    """Where one design stands. ``row`` as in ``Body``; ``stop`` counts the requested loads."""
+
+    earlier_t: Float[Array, "3"]
+    earlier_u: Float[Array, "3 row"]
+    """The last balanced states, newest first, and their stresses (leading axis 3)."""
+    earlier_stress: Stress
+    balanced: Int[Array, ""]
+    """How many of them are filled."""
+    trial_t: Float[Array, ""]
+    trial_u: Float[Array, " row"]
+    carried: Stress
+    first_residual: Float[Array, ""]
+    iteration: Int[Array, ""]
+    step: Float[Array, ""]
+    by_volume: Int[Array, ""]
+    """0: load prescribed; n > 0: n-th step under prescribed volume."""
+    volume_step: Float[Array, ""]
+    next_stop: Int[Array, ""]
+    saved_u: Float[Array, "stop row"]
+    saved_solves: Int[Array, " stop"]
+    solves: Int[Array, ""]
+    cuts: Int[Array, ""]
+    residual: Float[Array, ""]
+    outcome: Int[Array, ""]
+
+
+def start(
+    body: Body, solid: Solid, stops: Float[Array, " stop"], u: Float[Array, " row"],
+    settings: PathSettings,
+) -> PathState:  # fmt: skip
+    """Begin at the balanced state ``u`` at load factor ``stops[0]``."""
+    stress = stresses(body, solid.geometry, solid.law, solid.bulk, u)
+    zero, count = jnp.asarray(0.0), jnp.asarray(0, jnp.int32)
+    state = PathState(
+        earlier_t=jnp.full(3, stops[0]),
+        earlier_u=jnp.stack([u, u, u]),
+        earlier_stress=jax.tree.map(lambda s: jnp.stack([s, s, s]), stress),
+        balanced=count + 1,
+        trial_t=stops[0],
+        trial_u=u,
+        carried=stress,
+        first_residual=zero,
+        iteration=count,
+        step=jnp.asarray(settings.first_step),
+        by_volume=count,
+        volume_step=zero,
+        next_stop=count + 1,
+        saved_u=jnp.zeros((len(stops), len(u))).at[0].set(u),
+        saved_solves=jnp.zeros(len(stops), jnp.int32),
+        solves=count,
+        cuts=count,
+        residual=zero,
+        outcome=count + (Outcome.complete if len(stops) == 1 else Outcome.running),
+    )
+    return _predict(state, stops)
+
+
+def advance(
+    body: Body, solid: Solid, loading: Loading, stops: Float[Array, " stop"],
+    state: PathState, settings: PathSettings,
+) -> PathState:  # fmt: skip
+    """One Newton step; a finished state comes back unchanged."""
+    moved, residual, finite = _correct(body, solid, loading, state, settings)
+    good = finite & (residual <= settings.tolerance)
+    lost = ~finite | (moved.iteration >= settings.most_iterations) | (
+        (moved.iteration > 2) & (residual > 1e3 * jnp.maximum(moved.first_residual, 1e-6))
+    )  # fmt: skip
+    after = _choose(
+        good,
+        _accept(body, solid, loading, moved, stops, settings),
+        _choose(lost, _cut(body, solid, loading, moved, stops, settings), moved),
+    )
+    return _choose(state.outcome == Outcome.running, after, state)
+
+
+def _choose(condition: Array, yes: PathState, no: PathState) -> PathState:
+    return jax.tree.map(lambda a, b: jnp.where(condition, a, b), yes, no)
+
+
+def _load_vector(body: Body, solid: Solid, loading: Loading, u: Array) -> Array:
+    """Derivative of the applied forces by the load factor."""
+    rate = loading.pressure_end - loading.pressure_start
+    return rate * pressure_forces(body, solid, u) + loading.dead
+
+
+def _correct(
+    body: Body, solid: Solid, loading: Loading, state: PathState, settings: PathSettings
+) -> tuple[PathState, Array, Array]:
+    """Solve the linear system, move, and measure the balance at the new state."""
+    t, u, free = state.trial_t, state.trial_u, body.free
+    system = linear_system(
+        body, solid, loading, t, u, state.carried if settings.extrapolate_stress else None
+    )
+    load = _load_vector(body, solid, loading, u)
+    jump = ((loading.prescribed(t) - u).reshape(free.shape)) * (1.0 - free)
+    pull = band_lu.multiply(system.tangent, jump)
+    right = jnp.stack(
+        [
+            free * (-system.residual.reshape(free.shape) - pull) + jump,
+            free * load.reshape(free.shape),
+        ],
+        axis=-1,
+    )
+    solved = band_lu.solve(apply_supports(body, system.tangent), right)
+    du, per_load = solved[..., 0].ravel(), solved[..., 1].ravel()
+    # under prescribed volume the load factor moves too, so that the volume comes out as asked
+    normal = load * free.ravel()
+    missing = state.volume_step - normal @ (u - state.earlier_u[0] + du)
+    dt = jnp.where(state.by_volume > 0, missing / (normal @ per_load), 0.0)
+    du = du + dt * per_load
+    new_u, new_t = u + du, t + dt
+    inner = internal_forces(body, solid.geometry, solid.law, solid.bulk, new_u)
+    uneven = (inner - external_forces(body, solid, loading, new_t, new_u)) * free.ravel()
+    scale = jnp.linalg.norm(inner)
+    residual = jnp.linalg.norm(uneven) / jnp.where(scale > 0, scale, 1.0)
+    moved = state._replace(
+        trial_u=new_u,
+        trial_t=new_t,
+        carried=extrapolate(body, solid.geometry, solid.bulk, system.at, du),
+        first_residual=jnp.where(state.iteration == 0, residual, state.first_residual),
+        iteration=state.iteration + 1,
+        solves=state.solves + 1,
+        residual=residual,
+    )
+    return moved, residual, jnp.isfinite(residual) & jnp.all(jnp.isfinite(new_u))
+
+
+def _accept(
+    body: Body, solid: Solid, loading: Loading, state: PathState,
+    stops: Array, settings: PathSettings,
+) -> PathState:  # fmt: skip
+    """Keep the balanced state, save it if it was asked for, size and predict the next step."""
+    t, u = state.trial_t, state.trial_u
+    last = len(stops) - 1
+    target = stops[jnp.minimum(state.next_stop, last)]
+    by_volume = state.by_volume > 0
+    at_stop = ~by_volume & (t >= target - 1e-12)
+    index = jnp.where(at_stop, state.next_stop, len(stops))
+    fell = by_volume & (t < state.earlier_t[0])
+    passed = by_volume & (t >= target)
+    tired = by_volume & (state.by_volume >= settings.volume_steps)
+    outcome = jnp.where(
+        at_stop & (state.next_stop == last), Outcome.complete,
+        jnp.where(fell, Outcome.limit_point, jnp.where(tired, Outcome.no_balance, state.outcome)),
+    )  # fmt: skip
+    grow = jnp.clip(settings.wanted_iterations / state.iteration, 0.5, 2.0)
+    taken = t - state.earlier_t[0]
+    kept = state._replace(
+        earlier_t=jnp.concatenate([t[None], state.earlier_t[:2]]),
+        earlier_u=jnp.concatenate([u[None], state.earlier_u[:2]]),
+        earlier_stress=jax.tree.map(
+            lambda new, old: jnp.concatenate([new[None], old[:2]]),
+            state.carried,
+            state.earlier_stress,
+        ),
+        balanced=jnp.minimum(state.balanced + 1, 3),
+        step=jnp.where(by_volume, jnp.maximum(taken, settings.smallest_step * 10), state.step * grow),
+        # a load passed while the volume was prescribed is met by going back to it from close by
+        by_volume=jnp.where(by_volume & ~passed, state.by_volume + 1, 0),
+        volume_step=state.volume_step * grow,
+        next_stop=state.next_stop + at_stop,
+        saved_u=state.saved_u.at[index].set(u, mode="drop"),
+        saved_solves=state.saved_solves.at[index].set(state.solves, mode="drop"),
+        outcome=outcome.astype(jnp.int32),
+    )
+    return _predict(kept, stops)
+
+
+def _cut(
+    body: Body, solid: Solid, loading: Loading, state: PathState,
+    stops: Array, settings: PathSettings,
+) -> PathState:  # fmt: skip
+    """Go back to the last balance and try less; below the floor, prescribe the volume."""
+    by_volume = state.by_volume > 0
+    step = state.step * jnp.where(by_volume, 1.0, 0.25)
+    at_floor = ~by_volume & (step < settings.smallest_step)
+    load = _load_vector(body, solid, loading, state.earlier_u[0]) * body.free.ravel()
+    swept = jnp.abs(load @ (state.earlier_u[0] - state.earlier_u[1]))
+    volume_step = jnp.where(at_floor, swept, state.volume_step * 0.25)
+    hopeless = (by_volume & (volume_step < 1e-4 * swept)) | (at_floor & (swept == 0.0))
+    back = state._replace(
+        step=step,
+        by_volume=jnp.where(at_floor, 1, state.by_volume).astype(jnp.int32),
+        volume_step=volume_step,
+        cuts=state.cuts + 1,
+        outcome=jnp.where(hopeless, Outcome.no_balance, state.outcome).astype(jnp.int32),
+    )
+    return _predict(back, stops)
+
+
+def _predict(state: PathState, stops: Array) -> PathState:
+    """Set the next trial load and extrapolate the displacements to it."""
+    now = state.earlier_t[0]
+    room = stops[jnp.minimum(state.next_stop, len(stops) - 1)] - now
+    step = jnp.where(
+        room < 1.3 * state.step, room, jnp.where(room < 2.0 * state.step, room / 2.0, state.step)
+    )
+    t = jnp.where(state.by_volume > 0, now, now + step)
+    weights = _lagrange(state.earlier_t, state.balanced, t)
+    return state._replace(
+        trial_t=t,
+        trial_u=weights @ state.earlier_u,
+        carried=jax.tree.map(lambda s: jnp.tensordot(weights, s, 1), state.earlier_stress),
+        iteration=jnp.zeros_like(state.iteration),
+    )
+
+
+def _lagrange(times: Float[Array, "3"], filled: Array, t: Array) -> Float[Array, "3"]:
+    """Weights that extrapolate the newest ``filled`` of three states (constant to quadratic)."""
+    a, b, c = times
+
+    def ratio(top: Any, bottom: Any) -> Any:
+        return top / jnp.where(bottom == 0.0, 1.0, bottom)
+
+    quadratic = jnp.stack(
+        [
+            ratio((t - b) * (t - c), (a - b) * (a - c)),
+            ratio((t - a) * (t - c), (b - a) * (b - c)),
+            ratio((t - a) * (t - b), (c - a) * (c - b)),
+        ]
+    )
+    linear = jnp.stack([ratio(t - b, a - b), ratio(t - a, b - a), jnp.zeros_like(t)])
+    constant = jnp.array([1.0, 0.0, 0.0])
+    return jnp.where(filled >= 3, quadratic, jnp.where(filled == 2, linear, constant))

@@ -1,0 +1,218 @@
+"""Follow a batch of designs to their last requested load, with progress, cancelling and resuming."""
+
+from __future__ import annotations
+
+import dataclasses
+import time
+from collections.abc import Callable
+from functools import partial
+from typing import Any
+
+import jax
+import jax.numpy as jnp
+import numpy as np
+from jaxtyping import Array, Float, Int
+
+from fiddlehead.mechanics import path as paths
+from fiddlehead.mechanics.balance import Loading, Solid
+from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.outcome import Outcome
+from fiddlehead.mechanics.path import PathSettings, PathState
+from fiddlehead.mechanics.plate import Plate, no_plate
+from fiddlehead.mechanics.solid import geometry
+
+Progress = Callable[["Progressed"], None]
+
+
+@dataclasses.dataclass(frozen=True)
+class Progressed:
+    """What a progress callback is told after every Newton step; raise ``Cancelled`` to stop."""
+
+    stops_done: int
+    """Requested loads met so far, over all designs."""
+    stops_wanted: int
+    solves: int
+    load_factor: float
+    """Load factor of the slowest running design."""
+    elapsed_s: float
+
+
+class Cancelled(Exception):  # noqa: N818 - a signal, not an error
+    """Raised by a progress callback to stop; what is done is kept."""
+
+
+@dataclasses.dataclass(frozen=True)
+class Path:
+    """Balanced states of a batch of designs at the requested loads (numpy, batch axis first)."""
+
+    stops: Float[np.ndarray, " stop"]
+    met: Int[np.ndarray, " design"]
+    """How many of the stops each design met, counted from the first."""
+    displacement: Float[np.ndarray, "design stop node 3"]
+    """mm; zero beyond ``met``."""
+    rows: Float[np.ndarray, "design stop row"]
+    """The same in the body's band order."""
+    outcome: tuple[Outcome, ...]
+    load_factor: Float[np.ndarray, " design"]
+    """Highest load factor at which a balance was found."""
+    solves: Int[np.ndarray, " design"]
+    solves_at_stop: Int[np.ndarray, "design stop"]
+    cuts: Int[np.ndarray, " design"]
+    elapsed_s: float
+    state: PathState
+    """For resuming."""
+
+
+def make_solid(body: Body, points: Any, law: Any, bulk: Any) -> Solid:
+    """One design's solid from its undeformed coordinates (mm), law and bulk modulus (MPa)."""
+    points = jnp.asarray(points, float)
+    law = jax.tree.map(lambda c: jnp.asarray(c, float), law)
+    return Solid(points, _geometry(body, points), law, jnp.asarray(bulk, float))
+
+
+@jax.jit
+def _geometry(body: Body, points: Array) -> Any:
+    return geometry(body, points)
+
+
+def make_loading(
+    body: Body,
+    *,
+    pressure: Any = 0.0,
+    pressure_start: Any = 0.0,
+    dead: Any = None,
+    prescribed: Any = None,
+    prescribed_start: Any = None,
+    plate: Plate | None = None,
+) -> Loading:
+    """Loads at load factor 1; they grow linearly from their start values at load factor 0.
+
+    Parameters
+    ----------
+    pressure : live pressure, MPa; ``pressure_start`` is its value at load factor 0
+    dead : nodal forces, N, shape (node, 3)
+    prescribed : displacements of the supported components, mm, shape (node, 3)
+    plate : rigid plate the ``plate_faces`` of the body may press on
+    """
+    none = jnp.zeros((len(body.row), 3))
+
+    def rows(field: Any) -> Array:
+        return body.to_rows(none if field is None else jnp.asarray(field, float))
+
+    return Loading(
+        pressure_start=jnp.asarray(pressure_start, float),
+        pressure_end=jnp.asarray(pressure, float),
+        dead=rows(dead),
+        prescribed_start=rows(prescribed_start),
+        prescribed_end=rows(prescribed),
+        plate=no_plate() if plate is None else plate,
+    )
+
+
+def stack(designs: list[Any]) -> Any:
+    """Stack per-design records (solids, loadings) of one topology into a batch."""
+    return jax.tree.map(lambda *leaves: jnp.stack(leaves), *designs)
+
+
+@partial(jax.jit, static_argnames="settings")
+def _start(body: Body, solids: Solid, stops: Array, u: Array, settings: PathSettings) -> PathState:
+    return jax.vmap(lambda s, v: paths.start(body, s, stops, v, settings))(solids, u)
+
+
+@partial(jax.jit, static_argnames="settings", donate_argnames="state")
+def _advance(
+    body: Body, solids: Solid, loadings: Loading, stops: Array, state: PathState,
+    settings: PathSettings,
+) -> PathState:  # fmt: skip
+    return jax.vmap(lambda s, g, x: paths.advance(body, s, g, stops, x, settings))(
+        solids, loadings, state
+    )
+
+
+def follow(
+    body: Body,
+    solids: Solid,
+    loadings: Loading,
+    stops: Any,
+    *,
+    settings: PathSettings = PathSettings(),
+    start_rows: Float[Array, "design row"] | None = None,
+    resume: PathState | None = None,
+    progress: Progress | None = None,
+    most_solves: int = 2000,
+) -> Path:
+    """Follow all designs of a batch through the requested load factors.
+
+    Parameters
+    ----------
+    body : shared topology
+    solids, loadings : batched records (see :func:`stack`)
+    stops : rising load factors; the first is where the start state is balanced (usually 0)
+    start_rows : balanced start displacements in band order; at rest when left out
+    resume : state of an earlier, unfinished :class:`Path` of the same call
+    progress : called after every Newton step; may raise :class:`Cancelled`
+    most_solves : Newton steps after which the rest is given up (outcome ``budget_spent``)
+
+    Returns
+    -------
+    Path : always; each design carries its own outcome
+    """
+    stops = jnp.asarray(stops, float)
+    designs = solids.points.shape[0]
+    began = time.perf_counter()
+    if resume is None:
+        rest = jnp.zeros((designs, body.free.size)) if start_rows is None else start_rows
+        state = _start(body, solids, stops, rest, settings)
+    else:
+        state = jax.tree.map(jnp.array, resume)
+    ended = Outcome.running
+    while ended is Outcome.running:
+        outcome = np.asarray(state.outcome)
+        running = outcome == Outcome.running
+        if not running.any():
+            break
+        if int(np.asarray(state.solves).max()) >= most_solves:
+            ended = Outcome.budget_spent
+            break
+        state = _advance(body, solids, loadings, stops, state, settings)
+        if progress is not None:
+            try:
+                progress(_progressed(state, len(stops), time.perf_counter() - began))
+            except Cancelled:
+                ended = Outcome.cancelled
+    return _package(body, np.asarray(stops), state, ended, time.perf_counter() - began)
+
+
+def _progressed(state: PathState, stops: int, elapsed: float) -> Progressed:
+    done = np.asarray(state.next_stop) - 1
+    running = np.asarray(state.outcome) == Outcome.running
+    load = np.asarray(state.earlier_t)[:, 0]
+    return Progressed(
+        stops_done=int(done.sum()),
+        stops_wanted=(stops - 1) * len(done),
+        solves=int(np.asarray(state.solves).sum()),
+        load_factor=float(load[running].min() if running.any() else load.min()),
+        elapsed_s=elapsed,
+    )
+
+
+def _package(
+    body: Body, stops: np.ndarray, state: PathState, ended: Outcome, elapsed: float
+) -> Path:
+    outcome = tuple(
+        ended if Outcome(int(o)) is Outcome.running else Outcome(int(o))
+        for o in np.asarray(state.outcome)
+    )
+    return Path(
+        stops=stops,
+        met=np.asarray(state.next_stop),
+        displacement=np.asarray(body.to_nodes(state.saved_u)),
+        rows=np.asarray(state.saved_u),
+        outcome=outcome,
+        load_factor=np.asarray(state.earlier_t)[:, 0],
+        solves=np.asarray(state.solves),
+        solves_at_stop=np.asarray(state.saved_solves),
+        cuts=np.asarray(state.cuts),
+        elapsed_s=elapsed,
+        state=state,
+    )
