@@ -32,6 +32,7 @@ from fiddlehead.finger.dimensions import dimensions
 from fiddlehead.finger.parameters import FingerParameters
 
 Void = Literal["", "channel", "chamber"]
+Boundary = Literal["root", "tip", "underside", "outside"]
 Line = Literal["pad", "base", "floor", "foot", "inner peak", "outer peak", "outer foot"]
 
 
@@ -87,6 +88,24 @@ class ProfileLayout:
         if station not in self._lines[line]:
             raise IndexError(f"no station {station} on the {line} line")
         return self._first[line] + station
+
+    @cached_property
+    def _place(self) -> tuple[tuple[Line, int], ...]:
+        """Line and station of every vertex."""
+        return tuple((line, k) for line, stations in self._lines.items() for k in stations)
+
+    def boundary(self, start: int, end: int) -> Boundary:
+        """Which outer face stands on the profile's edge between two vertices.
+
+        The tip is the end of the tip block; the underside is the gripping face (the pad's when
+        there is one).
+        """
+        lines, stations = zip(self._place[start], self._place[end], strict=True)
+        if stations == (0, 0):
+            return "root"
+        if set(stations) == {2 * self.bellows_count + 1} and "pad" not in lines:
+            return "tip"
+        return "underside" if set(lines) == {next(iter(self._lines))} else "outside"
 
     def vertices(self, parameters: Any, xp: Any = np) -> Float[np.ndarray, "vertex 2"]:
         """x and y of all vertices, mm.

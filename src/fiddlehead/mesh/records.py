@@ -1,0 +1,36 @@
+"""The mesh as plain arrays."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import TYPE_CHECKING
+
+import numpy as np
+from jaxtyping import Float, Int
+
+if TYPE_CHECKING:
+    from fiddlehead.mesh.template import MeshTemplate
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class Mesh:
+    """Twenty-node bricks of the half finger ``z >= 0``, in the node order of the open VTK format.
+
+    ``faces`` holds 8-node faces with normals out of the solid, by set: ``cavity`` (where air
+    presses), ``root`` (x = 0), ``tip`` (end of the tip block), ``symmetry`` (z = 0),
+    ``underside`` (the gripping face: of the pad when there is one) and ``outside`` (the rest).
+    """
+
+    points: Float[np.ndarray, "node 3"]
+    """Coordinates, mm."""
+    elements: Int[np.ndarray, "element 20"]
+    region_names: tuple[str, ...]
+    """Places in words: ``roof of bellows 3``, ``side wall of bellows 1`` ..."""
+    element_region: Int[np.ndarray, " element"]
+    faces: dict[str, Int[np.ndarray, "face 8"]]
+    template: MeshTemplate | None = None
+    """Where the mesh came from; None for a mesh from elsewhere."""
+
+    def region_of(self, element: int) -> str:
+        """Where an element is, in words."""
+        return self.region_names[self.element_region[element]]
