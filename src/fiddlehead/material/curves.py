@@ -66,6 +66,7 @@ class CurveFile:
     stress_column : nominal stress, on the original section
     specimen_column : text column telling several specimens of one file apart
     thickness_mm : one value, or several readings (the median is used, ISO 37)
+    conditioned : the file holds one loading branch, already conditioned and zeroed elsewhere
     decimal, delimiter : ``"auto"``, or ``"."``/``","`` and ``"comma"``/``"semicolon"``/``"tab"``
     unusual_modulus_confirmed : the user has looked; the modulus really is unusual
     """
@@ -86,6 +87,7 @@ class CurveFile:
     thickness_mm: float | Sequence[float] | None = None
     section_mm2: float | None = None
     gauge_length_mm: float | None = None
+    conditioned: bool = False
     decimal: str = "auto"
     delimiter: str = "auto"
     unusual_modulus_confirmed: bool = False
@@ -119,6 +121,7 @@ def read_curves(file: CurveFile) -> tuple[TensileCurve, ...]:
                 stretch=one_stretch,
                 nominal_stress_mpa=one_stress,
                 zeroed=file.force_column is None and file.extension_column is None,
+                conditioned=file.conditioned,
                 file=file.path.name,
                 sha256=digest,
             )

@@ -25,6 +25,7 @@ class TensileCurve:
     stretch : current over original length, in the loading direction
     nominal_stress_mpa : force over original section (negative in compression), MPa
     zeroed : the file gave stress and strain, taken as they are; force-extension is zeroed later
+    conditioned : the file holds only the loading branch after conditioning, as the user says
     """
 
     mode: Mode
@@ -32,9 +33,9 @@ class TensileCurve:
     stretch: Float[np.ndarray, " sample"]
     nominal_stress_mpa: Float[np.ndarray, " sample"]
     zeroed: bool
+    conditioned: bool
     file: str
     sha256: str
-    warnings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -44,9 +45,11 @@ class ReducedCurve:
     stretch : measured from the unloaded length of the chosen cycle (set removed)
     nominal_stress_mpa : mean over specimens, on the unloaded section of that cycle, MPa
     scatter_mpa : sample standard deviation over specimens, MPa (zero with one specimen)
+    cycles : fewest cycles any specimen was taken through
     residual_strain : mean set taken out, fraction of the original length
     hysteresis_loss : mean share of the loading work not given back (NaN if never unloaded)
-    softening : 1 - stress of the last over the first pull at 80 % of the strain they share
+    softening : mean of 1 - stress of the last over the first pull, at 80 % of the largest strain
+    files : name and SHA-256 of every test file
     """
 
     mode: Mode
