@@ -69,8 +69,8 @@ class ProfileLayout:
         """Stations present on each line."""
         last = 2 * self.bellows_count + 1
         lines: dict[Line, range] = {"pad": range(1, last + 1)} if self.has_pad else {}
-        lines |= {line: range(last + 1) for line in ("base", "floor", "foot")}  # type: ignore[misc]
-        lines |= {line: range(last) for line in ("inner peak", "outer peak")}  # type: ignore[misc]
+        lines |= {line: range(last + 1) for line in ("base", "floor", "foot")}
+        lines |= {line: range(last) for line in ("inner peak", "outer peak")}
         return lines | {"outer foot": range(2, last + 1)}
 
     @cached_property
@@ -296,8 +296,3 @@ def profile_layout(parameters: FingerParameters) -> ProfileLayout:
     return _layout(
         int(parameters.bellows_count), parameters.narrow_channel, parameters.pad_depth_mm > 0
     )
-
-
-def profile_vertices(parameters: FingerParameters) -> Float[np.ndarray, "vertex 2"]:
-    """x and y of all profile vertices of one finger, mm."""
-    return profile_layout(parameters).vertices(parameters)

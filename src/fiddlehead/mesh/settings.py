@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import numbers
 
 from fiddlehead.errors import ParameterError
 
@@ -44,11 +43,7 @@ class MeshSettings:
     def __post_init__(self) -> None:
         for field in dataclasses.fields(self):
             value = getattr(self, field.name)
-            if (
-                isinstance(value, bool)
-                or not isinstance(value, numbers.Integral)
-                or not 1 <= value <= 64
-            ):
+            if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= 64:
                 raise ParameterError(
                     "an element count must be a whole number",
                     where=f"mesh.{field.name}",

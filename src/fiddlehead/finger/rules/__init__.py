@@ -1,0 +1,1 @@
+"""Design rules, one file per kind; add a function and list it."""
