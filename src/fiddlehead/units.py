@@ -61,6 +61,9 @@ UNITS: dict[str, Unit] = {
     # angle, degrees
     "deg": Unit("angle", _DEGREE),
     "rad": Unit("angle", _RADIAN),
+    # area, mm²
+    "mm2": Unit("area", Fraction(1)),
+    "in2": Unit("area", _INCH**2),
     # volume, mm³
     "mm3": Unit("volume", Fraction(1)),
     "cm3": Unit("volume", Fraction(1000)),
@@ -133,8 +136,13 @@ def convert(value: Any, unit: str, to: str) -> Any:
     return value * float(factor)
 
 
-_WRITTEN = {"mm2": "mm²", "mm3": "mm³", "cm3": "cm³", "in3": "in³", "N/mm2": "N/mm²"}
+_WRITTEN = {"mm2": "mm²", "in2": "in²", "mm3": "mm³", "cm3": "cm³", "in3": "in³", "N/mm2": "N/mm²"}
 _WRITTEN |= {"kgf/cm2": "kgf/cm²", "g/cm3": "g/cm³", "kg/m3": "kg/m³", "deg": "°", "um": "µm"}
+
+
+def written_unit(unit: str) -> str:
+    """A unit as it is printed: ``"mm3"`` becomes ``"mm³"``, ``"deg"`` becomes ``"°"``."""
+    return _WRITTEN.get(unit, unit)
 
 
 def say(value: float, unit: str, digits: int = 3) -> str:
@@ -149,7 +157,7 @@ def say(value: float, unit: str, digits: int = 3) -> str:
         number = f"{value:.{max(digits, whole)}g}"
     if unit in ("", "1"):
         return number
-    written = _WRITTEN.get(unit, unit)
+    written = written_unit(unit)
     return f"{number}{written}" if written == "°" else f"{number} {written}"
 
 
@@ -163,6 +171,7 @@ def unit_of_field(name: str) -> str:
 
 _ENDINGS = {
     "_g_per_cm3": "g/cm3",
+    "_mm2": "mm2",
     "_mm3": "mm3",
     "_cm3": "cm3",
     "_mm": "mm",

@@ -1,0 +1,129 @@
+"""Everything that is wrong, unlikely or unwise in a project file, told at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel
+
+from fiddlehead.errors import ProjectFileError
+from fiddlehead.project import slips
+from fiddlehead.project.cross import (
+    design_advice,
+    finger_mistakes,
+    finger_parameters,
+    material_mistakes,
+    print_settings,
+)
+from fiddlehead.project.fields import entries
+from fiddlehead.project.findings import Finding, ordered
+from fiddlehead.project.finger_section import FingerSection, PadSection
+from fiddlehead.project.material_section import MaterialSection
+from fiddlehead.project.read import find_project_file, parse, read_project_text
+from fiddlehead.project.run_sections import PrintSection
+from fiddlehead.project.schema import SECTIONS, ProjectFile
+from fiddlehead.project.validate import Source, questions, validate, written
+
+
+@dataclass(frozen=True)
+class Examination:
+    """What a check found; ``sections`` is ``None`` when a mistake forbids to go on."""
+
+    path: Path
+    sections: ProjectFile | None
+    findings: tuple[Finding, ...]
+
+    def of_kind(self, kind: str) -> tuple[Finding, ...]:
+        """The findings of one kind."""
+        return tuple(finding for finding in self.findings if finding.kind == kind)
+
+    @property
+    def usable(self) -> bool:
+        """Whether the project can be run."""
+        return self.sections is not None
+
+    def require(self) -> ProjectFile:
+        """The sections.
+
+        Raises
+        ------
+        ProjectFileError : the first mistake, with the number of the others
+        """
+        if self.sections is not None:
+            return self.sections
+        first, *others = self.of_kind("mistake")
+        error = first.as_error()
+        if others:
+            rest = f"And {len(others)} more: fiddlehead check tells all."
+            raise ProjectFileError(
+                error.message,
+                where=error.where,
+                found=error.found,
+                allowed=error.allowed,
+                remedy=f"{error.remedy} {rest}".strip(),
+            )
+        raise error
+
+
+def examine(place: Path) -> Examination:
+    """Check a project file (or the one in a folder).
+
+    Raises
+    ------
+    ProjectFileError : there is no file, or it is no text, or no TOML: nothing more can be said
+    """
+    path = find_project_file(place)
+    data, source = parse(read_project_text(path), path.name)
+    findings: list[Finding] = list(_unknown_sections(data, source))
+    valid: dict[str, BaseModel] = {}
+    for name, model in SECTIONS.items():
+        if name == "pad" and name not in data:
+            continue
+        section, found = validate(model, data.get(name, {}), (name,), source)
+        findings += found
+        findings += questions(model, data.get(name, {}), (name,), source)
+        if section is not None:
+            valid[name] = section
+    findings += _together(valid, "pad" in data, path.parent, source)
+    mistakes = any(finding.kind == "mistake" for finding in findings)
+    sections = None if mistakes else ProjectFile.model_validate(valid)
+    return Examination(path, sections, ordered(findings))
+
+
+def _together(
+    valid: dict[str, BaseModel], with_pad: bool, folder: Path, source: Source
+) -> Iterator[Finding]:
+    """Checks over several entries, as far as the sections they need are right."""
+    finger, pad, material = (valid.get(name) for name in ("finger", "pad", "material"))
+    if isinstance(finger, FingerSection) and (pad is not None or not with_pad):
+        parameters = finger_parameters(finger, pad if isinstance(pad, PadSection) else None)
+        yield from finger_mistakes(parameters, source)
+        printing = valid.get("print")
+        if isinstance(printing, PrintSection):
+            yield from design_advice(parameters, print_settings(printing), source)
+    if isinstance(material, MaterialSection):
+        yield from material_mistakes(material, folder, source)
+
+
+def _unknown_sections(data: dict[str, Any], source: Source) -> Iterator[Finding]:
+    homes = {entry.name: name for name, model in SECTIONS.items() for entry in entries(model)}
+    for name, value in data.items():
+        if name in SECTIONS:
+            continue
+        near = slips.nearest(name, SECTIONS)
+        if near:
+            remedy = f"Did you mean [{near}]?"
+        elif name in homes:
+            remedy = f"{name} belongs below [{homes[name]}]."
+        else:
+            remedy = f"Known sections: {', '.join(SECTIONS)}."
+        yield Finding(
+            kind="mistake",
+            message="there is no such section" if isinstance(value, dict) else "an entry outside",
+            found=f"[{name}]" if isinstance(value, dict) else f"{name} = {written(value)}",
+            remedy=remedy,
+            **source.place((name,)),
+        )

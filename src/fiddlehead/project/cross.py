@@ -1,0 +1,151 @@
+"""Entries that are right alone and wrong together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from fiddlehead.errors import FiddleheadError
+from fiddlehead.finger.checks import design_warnings
+from fiddlehead.finger.parameters import FingerParameters
+from fiddlehead.finger.print_settings import PrintSettings
+from fiddlehead.material.catalogue import CATALOGUE, law_entry
+from fiddlehead.material.curves import CurveFile, read_curves
+from fiddlehead.project.findings import Finding, from_error
+from fiddlehead.project.finger_section import FingerSection, PadSection
+from fiddlehead.project.locate import Path as KeyPath
+from fiddlehead.project.material_section import MaterialSection, TestFiles
+from fiddlehead.project.run_sections import PrintSection
+from fiddlehead.project.slips import nearest
+from fiddlehead.project.validate import Source
+
+RECOMMENDED = "recommended"
+
+
+def finger_parameters(finger: FingerSection, pad: PadSection | None) -> FingerParameters:
+    """The finger as the ``finger`` room knows it (not yet validated)."""
+    sizes = finger.model_dump()
+    if sizes["channel_width_mm"] is None:
+        sizes["channel_width_mm"] = finger.width_mm - 2.0 * finger.side_wall_thickness_mm
+    return FingerParameters(**sizes, pad_depth_mm=pad.depth_mm if pad else 0.0)
+
+
+def finger_mistakes(parameters: FingerParameters, source: Source) -> Iterator[Finding]:
+    """Sizes that cannot make a finger together."""
+    for problem in parameters.problems():
+        yield from_error(problem, **source.place(_finger_path(problem.where)))
+
+
+def print_settings(section: PrintSection) -> PrintSettings:
+    """The print as the ``finger`` room knows it."""
+    return PrintSettings(**section.model_dump())
+
+
+def design_advice(
+    parameters: FingerParameters, settings: PrintSettings, source: Source
+) -> Iterator[Finding]:
+    """Where the design is possible but unwise."""
+    for warning in design_warnings(parameters, settings):
+        yield Finding(
+            kind="advice",
+            message=warning.message,
+            found=warning.found,
+            remedy=warning.advice,
+            standing=warning.standing,
+            **source.place(_finger_path(warning.field)),
+        )
+
+
+def _finger_path(field: str) -> KeyPath:
+    """Where the file keeps a parameter: the pad has a section of its own."""
+    section, _, name = field.rpartition(".")
+    return ("pad", "depth_mm") if name == "pad_depth_mm" else (section, name)
+
+
+def curve_files(tests: TestFiles, folder: Path, confirmed: bool) -> list[CurveFile]:
+    """What the ``material`` room needs to read one ``[[material.tests]]``."""
+    shared = tests.model_dump(exclude={"files"})
+    return [
+        CurveFile(path=folder / name, unusual_modulus_confirmed=confirmed, **shared)
+        for name in tests.files
+    ]
+
+
+def material_mistakes(material: MaterialSection, folder: Path, source: Source) -> Iterator[Finding]:
+    """What the chosen origin of the law needs and does not find; test files that cannot be read."""
+    yield from _law_name(material, source)
+    if material.law_from == "tests":
+        yield from _tests(material, folder, source)
+    elif material.law_from == "hardness":
+        if material.shore_a_hardness is None:
+            yield _needed("shore_a_hardness", 'law_from = "hardness" needs it', "85.0", source)
+    else:
+        yield from _constants(material, source)
+
+
+def _needed(name: str, why: str, example: str, source: Source) -> Finding:
+    return Finding(
+        kind="mistake",
+        message=f"this entry is missing: {why}",
+        remedy=f"Add {name} = {example}",
+        **source.place(("material", name)),
+    )
+
+
+def _law_name(material: MaterialSection, source: Source) -> Iterator[Finding]:
+    if material.law == RECOMMENDED:
+        if material.law_from == "constants":
+            yield _needed("law", "constants belong to a law that has a name", '"yeoh"', source)
+        return
+    try:
+        law_entry(material.law)
+    except FiddleheadError as error:
+        yield from_error(error, **source.place(("material", "law")))
+
+
+def _tests(material: MaterialSection, folder: Path, source: Source) -> Iterator[Finding]:
+    if not material.tests:
+        yield Finding(
+            kind="mistake",
+            message='law_from = "tests" needs at least one test file',
+            remedy='Add [[material.tests]] with files = ["..."], or law_from = "hardness".',
+            **source.place(("material", "tests")),
+        )
+    for number, tests in enumerate(material.tests):
+        path: KeyPath = ("material", "tests", number, "files")
+        for file in curve_files(tests, folder, material.unusual_modulus_confirmed):
+            try:
+                read_curves(file)
+            except FiddleheadError as error:
+                yield from_error(error, **source.place(path))
+
+
+def _constants(material: MaterialSection, source: Source) -> Iterator[Finding]:
+    entry = CATALOGUE.get(material.law)
+    if entry is None:
+        return
+    path: KeyPath = ("material", "constants")
+    for name in entry.constants:
+        if name not in material.constants:
+            yield Finding(
+                kind="mistake",
+                message=f"{entry.title} needs this constant",
+                allowed=", ".join(entry.constants),
+                remedy=f"Add {name} = ... below [material.constants]",
+                **source.place((*path, name)),
+            )
+    for name in material.constants:
+        if name not in entry.constants:
+            near = nearest(name, entry.constants)
+            yield Finding(
+                kind="mistake",
+                message=f"{entry.title} has no such constant",
+                found=name,
+                allowed=", ".join(entry.constants),
+                remedy=f"Did you mean {near}?" if near else "Leave it out.",
+                **source.place((*path, name)),
+            )
+    if entry.has_conventions and material.ogden_convention is None:
+        yield _needed(
+            "ogden_convention", "Ogden constants are printed in two forms", '"mu/alpha"', source
+        )

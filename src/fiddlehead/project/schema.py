@@ -1,0 +1,68 @@
+"""The project file as a whole: its sections in the order of the example."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pydantic import BaseModel
+
+from fiddlehead.project.fields import Section, entry
+from fiddlehead.project.finger_section import FingerSection, PadSection
+from fiddlehead.project.material_section import MaterialSection
+from fiddlehead.project.run_sections import (
+    LoadsSection,
+    MeshSection,
+    PrintSection,
+    TestsSection,
+)
+
+
+class ProjectSection(Section):
+    """What this project is called."""
+
+    name: str = entry("greenware", says="Short name; heads pictures and records.", min_length=1)
+    note: str = entry("", says="Anything worth remembering.")
+
+
+class ProjectFile(Section):
+    """All sections of ``fiddlehead.toml``.
+
+    Pressures are gauge pressures; strains in percent are nominal unless the entry says log.
+    """
+
+    project: ProjectSection = ProjectSection()
+    material: MaterialSection
+    finger: FingerSection = FingerSection()
+    pad: PadSection | None = None
+    print: PrintSection = PrintSection()
+    loads: LoadsSection = LoadsSection()
+    mesh: MeshSection = MeshSection()
+    tests: TestsSection = TestsSection()
+
+
+SECTIONS: dict[str, type[BaseModel]] = {
+    "project": ProjectSection,
+    "material": MaterialSection,
+    "finger": FingerSection,
+    "pad": PadSection,
+    "print": PrintSection,
+    "loads": LoadsSection,
+    "mesh": MeshSection,
+    "tests": TestsSection,
+}
+"""Each section by its name in the file."""
+
+
+def tables() -> Iterator[tuple[str, type[BaseModel]]]:
+    """Every table of the file with its model, sections within sections included."""
+    from fiddlehead.project.material_section import TestFiles
+    from fiddlehead.project.run_sections import BendSection, BlockSection
+
+    for name, model in SECTIONS.items():
+        if model is TestsSection:
+            yield "tests.bend", BendSection
+            yield "tests.block", BlockSection
+        else:
+            yield name, model
+        if model is MaterialSection:
+            yield "material.tests", TestFiles
