@@ -10,6 +10,7 @@ import jax
 import jax.numpy as jnp
 from jaxtyping import Array, Float
 
+from fiddlehead.errors import ParameterError
 from fiddlehead.finger.parameters import CONTINUOUS
 from fiddlehead.finger.profile import ProfileLayout
 
@@ -20,9 +21,11 @@ class Placeable(Protocol):
     """A mesh without sizes, as ``fiddlehead.mesh.template`` makes it."""
 
     @property
-    def layout(self) -> ProfileLayout: ...
+    def layout(self) -> ProfileLayout:
+        """The layout of the finger's profile."""
 
-    def place(self, parameters: Any, xp: Any) -> Any: ...
+    def place(self, parameters: Any, xp: Any) -> Any:
+        """Node coordinates, mm, with the functions of ``xp``."""
 
 
 def node_coordinates(
@@ -35,9 +38,18 @@ def node_coordinates(
     template : bricks and weights; holds the number of bellows
     design : one scalar per name in ``finger.parameters.CONTINUOUS`` (``FingerParameters.sizes``).
         ``jax.grad`` and ``jax.vmap`` over this mapping give derivatives and batches.
+
+    Raises
+    ------
+    ParameterError : a size is missing or unknown
     """
-    missing = set(CONTINUOUS) - set(design)
-    if missing:
-        raise KeyError(f"design lacks {', '.join(sorted(missing))}")
+    astray = set(CONTINUOUS) ^ set(design)
+    if astray:
+        raise ParameterError(
+            "sizes are missing or unknown",
+            where="design",
+            found=", ".join(sorted(astray)),
+            allowed=", ".join(CONTINUOUS),
+        )
     parameters = SimpleNamespace(bellows_count=template.layout.bellows_count, **design)
     return template.place(parameters, jnp)

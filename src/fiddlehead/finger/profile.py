@@ -85,8 +85,7 @@ class ProfileLayout:
 
     def vertex(self, line: Line, station: int) -> int:
         """Number of the vertex at a station of a line."""
-        if station not in self._lines[line]:
-            raise IndexError(f"no station {station} on the {line} line")
+        assert station in self._lines[line], f"no station {station} on the {line} line"
         return self._first[line] + station
 
     @cached_property

@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
-from typing import TYPE_CHECKING
+from typing import Any
 
 import numpy as np
 from jaxtyping import Float, Int
-
-if TYPE_CHECKING:
-    from fiddlehead.mesh.template import MeshTemplate
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -28,8 +25,8 @@ class Mesh:
     """Places in words: ``roof of bellows 3``, ``side wall of bellows 1`` ..."""
     element_region: Int[np.ndarray, " element"]
     faces: dict[str, Int[np.ndarray, "face 8"]]
-    template: MeshTemplate | None = None
-    """Where the mesh came from; None for a mesh from elsewhere."""
+    template: Any = None
+    """The ``mesh.template.MeshTemplate`` that placed the nodes; None for a mesh from elsewhere."""
 
     def region_of(self, element: int) -> str:
         """Where an element is, in words."""

@@ -27,15 +27,15 @@ def whole_lines(p: FingerParameters, s: PrintSettings) -> Iterator[DesignWarning
         nearest = max(round(share), 1)
         if abs(share - nearest) <= LINE_TOLERANCE + ROUNDING:
             continue
-        lower = max(int(share), 1) * wall.scale
-        upper = (int(share) + 1) * wall.scale
+        counts = [n for n in (int(share), int(share) + 1) if n > 0]
+        choices = " or ".join(f"{n * wall.scale:.4g}" for n in counts)
         unit = wall.unit
         yield warn(
             wall.field,
             f"{wall.label} is not a whole number of {unit}s: "
             + ("the gap fill leaves pinholes" if unit == "line" else "its height gets rounded"),
             f"{wall.thickness_mm:.4g} mm, {share:.2f} {unit}s",
-            f"Use {lower:.4g} or {upper:.4g} mm.",
+            f"Use {choices} mm.",
         )
 
 

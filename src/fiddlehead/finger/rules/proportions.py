@@ -8,7 +8,8 @@ from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.finger.print_settings import PrintSettings
 from fiddlehead.finger.rules.base import OWN_JUDGEMENT, ROUNDING, DesignWarning, Rule, warn
 
-USUAL_MM = {"width_mm": (15, 25), "height_mm": (15, 30), "length_mm": (60, 120)}
+USUAL_LENGTH_MM = (60.0, 120.0)
+MOST_SLENDER = 6.0
 
 
 def base_layer(p: FingerParameters, s: PrintSettings) -> Iterator[DesignWarning]:
@@ -52,38 +53,31 @@ def inlet_wall(p: FingerParameters, s: PrintSettings) -> Iterator[DesignWarning]
         )
 
 
-def usual_sizes(p: FingerParameters, s: PrintSettings) -> Iterator[DesignWarning]:
-    """Sizes outside what is commonly printed deserve a second look."""
-    for field, (low, high) in USUAL_MM.items():
-        value = getattr(p, field)
-        if not low - ROUNDING <= value <= high + ROUNDING:
-            yield warn(
-                field,
-                f"an unusual {field.removesuffix('_mm')} for a printed bellows finger",
-                f"{value:.4g} mm",
-                f"Usual is {low} to {high} mm; experience outside is thin.",
-            )
-    if not 5 <= p.bellows_count <= 13:
+def overall_length(p: FingerParameters, s: PrintSettings) -> Iterator[DesignWarning]:
+    """Length follows from pitch, bellows, root and tip, so it is told here."""
+    low, high = USUAL_LENGTH_MM
+    if not low - ROUNDING <= p.length_mm <= high + ROUNDING:
         yield warn(
-            "bellows_count",
-            "an unusual number of bellows",
-            str(p.bellows_count),
-            "Usual is 5 to 13.",
+            "pitch_mm",
+            "an unusual length for a printed bellows finger",
+            f"{p.length_mm:.4g} mm",
+            f"Usual is {low:.4g} to {high:.4g} mm: change the pitch or the number of bellows.",
         )
     slender = p.length_mm / min(p.width_mm, p.height_mm)
-    if slender > 6 + ROUNDING:
+    if slender > MOST_SLENDER + ROUNDING:
         fault = (
             "so tall and thin that it sways while it is printed"
             if s.build_orientation == "upright"
             else "so slender that it sags and twists sideways"
         )
+        narrowest = "width_mm" if p.width_mm <= p.height_mm else "height_mm"
         yield warn(
-            "length_mm",
+            narrowest,
             f"the finger is {fault}",
             f"{slender:.2g} times as long as it is wide or high",
-            "Keep the length under six times the smaller of width and height.",
+            f"Keep the length under {MOST_SLENDER:.4g} times the smaller of width and height.",
             OWN_JUDGEMENT,
         )
 
 
-PROPORTION_RULES: tuple[Rule, ...] = (base_layer, ballooning, inlet_wall, usual_sizes)
+PROPORTION_RULES: tuple[Rule, ...] = (base_layer, ballooning, inlet_wall, overall_length)
