@@ -16,6 +16,7 @@ from fiddlehead.material.laws.base import LAWS as LAWS  # noqa: E402
 from fiddlehead.material.laws.base import Energy as Energy  # noqa: E402
 from fiddlehead.material.laws.base import InvariantEnergy as InvariantEnergy  # noqa: E402
 from fiddlehead.material.laws.base import StretchEnergy as StretchEnergy  # noqa: E402
+from fiddlehead.material.laws.base import law_from_constants as law_from_constants  # noqa: E402
 from fiddlehead.material.laws.gent import Gent as Gent  # noqa: E402
 from fiddlehead.material.laws.mooney_rivlin import MooneyRivlin2 as MooneyRivlin2  # noqa: E402
 from fiddlehead.material.laws.mooney_rivlin import MooneyRivlin3 as MooneyRivlin3  # noqa: E402

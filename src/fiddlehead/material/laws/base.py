@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import dataclasses
 from abc import abstractmethod
+from collections.abc import Mapping
 from typing import Any, ClassVar, TypeVar, dataclass_transform
 
 import jax
@@ -55,7 +56,33 @@ class StretchEnergy(Energy):
 def law(cls: type[E]) -> type[E]:
     """Class decorator: freeze, register as a JAX pytree and list under its name in ``LAWS``."""
     frozen: Any = dataclasses.dataclass(frozen=True)(cls)
-    names = [f.name for f in dataclasses.fields(frozen)]
-    jax.tree_util.register_dataclass(frozen, data_fields=names, meta_fields=[])
+    _register(frozen, [f.name for f in dataclasses.fields(frozen)])
     LAWS[cls.name] = frozen
     return frozen
+
+
+def _register(cls: Any, names: list[str]) -> None:
+    """Tell JAX how to take a law apart, its name among what makes two structures differ.
+
+    ``jax.tree_util.register_dataclass`` will not do: in JAX 0.10.2 the structures it makes compare
+    equal for different classes with as many fields, and a compiled program of one law is then now
+    and then served for another.
+    """
+
+    def flatten(law: Any) -> tuple[list[tuple[Any, Any]], str]:
+        keys = [(jax.tree_util.GetAttrKey(name), getattr(law, name)) for name in names]
+        return keys, cls.name
+
+    def unflatten(_: str, leaves: Any) -> Any:
+        law = object.__new__(cls)  # leaves may be placeholders: no checks, no conversion
+        for name, leaf in zip(names, leaves, strict=True):
+            object.__setattr__(law, name, leaf)
+        return law
+
+    jax.tree_util.register_pytree_with_keys(cls, flatten, unflatten)
+
+
+def law_from_constants(name: str, constants: Mapping[str, float]) -> Energy:
+    """The law of this name with these constants, given by field name."""
+    cls: Any = LAWS[name]
+    return cls(**{key: float(value) for key, value in constants.items()})
