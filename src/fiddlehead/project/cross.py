@@ -9,6 +9,7 @@ from fiddlehead.errors import FiddleheadError
 from fiddlehead.finger.checks import design_warnings
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.finger.print_settings import PrintSettings
+from fiddlehead.material.card import card_from_constants
 from fiddlehead.material.catalogue import CATALOGUE, law_entry
 from fiddlehead.material.curves import CurveFile, read_curves
 from fiddlehead.project.findings import Finding, from_error
@@ -97,6 +98,16 @@ def _law_name(material: MaterialSection, source: Source) -> Iterator[Finding]:
         if material.law_from == "constants":
             yield _needed("law", "constants belong to a law that has a name", '"yeoh"', source)
         return
+    if material.law_from == "hardness" and material.law != "neo_hookean":
+        yield Finding(
+            kind="mistake",
+            message="hardness gives one constant, which is enough for neo_hookean only",
+            found=f'"{material.law}"',
+            allowed='"recommended" | "neo_hookean"',
+            remedy="Test the material for a better law.",
+            **source.place(("material", "law")),
+        )
+        return
     try:
         law_entry(material.law)
     except FiddleheadError as error:
@@ -121,31 +132,44 @@ def _tests(material: MaterialSection, folder: Path, source: Source) -> Iterator[
 
 
 def _constants(material: MaterialSection, source: Source) -> Iterator[Finding]:
-    entry = CATALOGUE.get(material.law)
-    if entry is None:
+    law = CATALOGUE.get(material.law)
+    if law is None:
         return
     path: KeyPath = ("material", "constants")
-    for name in entry.constants:
-        if name not in material.constants:
-            yield Finding(
-                kind="mistake",
-                message=f"{entry.title} needs this constant",
-                allowed=", ".join(entry.constants),
-                remedy=f"Add {name} = ... below [material.constants]",
-                **source.place((*path, name)),
-            )
-    for name in material.constants:
-        if name not in entry.constants:
-            near = nearest(name, entry.constants)
-            yield Finding(
-                kind="mistake",
-                message=f"{entry.title} has no such constant",
-                found=name,
-                allowed=", ".join(entry.constants),
-                remedy=f"Did you mean {near}?" if near else "Leave it out.",
-                **source.place((*path, name)),
-            )
-    if entry.has_conventions and material.ogden_convention is None:
+    missing = [name for name in law.constants if name not in material.constants]
+    unknown = [name for name in material.constants if name not in law.constants]
+    for name in missing:
+        yield Finding(
+            kind="mistake",
+            message=f"{law.title} needs this constant",
+            allowed=", ".join(law.constants),
+            remedy=f"Add {name} = ... below [material.constants]",
+            **source.place((*path, name)),
+        )
+    for name in unknown:
+        near = nearest(name, missing)
+        yield Finding(
+            kind="mistake",
+            message=f"{law.title} has no such constant",
+            found=name,
+            allowed=", ".join(law.constants),
+            remedy=f"Did you mean {near}?" if near else "Leave it out.",
+            **source.place((*path, name)),
+        )
+    if law.has_conventions and material.ogden_convention is None:
         yield _needed(
             "ogden_convention", "Ogden constants are printed in two forms", '"mu/alpha"', source
         )
+    elif not missing and not unknown:
+        try:
+            card_from_constants(
+                material.law,
+                material.constants,
+                name=material.name,
+                date="",
+                ogden_convention=material.ogden_convention,
+                use_strain=material.use_strain_percent / 100.0,
+                unusual_modulus_confirmed=material.unusual_modulus_confirmed,
+            )
+        except FiddleheadError as error:
+            yield from_error(error, **source.place(path))

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from fiddlehead.material.card import DEFAULT_BULK_TO_SHEAR, DEFAULT_DENSITY_G_PER_CM3
 from fiddlehead.project.fields import COMMON, MEMORY, Section, entry, published
 
 ISO_37 = published("ISO 37 (section from measured thickness)")
@@ -74,6 +75,9 @@ class TestFiles(Section):
     gauge_length_mm: float | None = entry(
         None, says="Length the extension is measured on.", example="# 20.0", gt=0, le=1000
     )
+    conditioned: bool = entry(
+        False, says="The files hold one loading branch only, already conditioned and zeroed."
+    )
     decimal: Literal["auto", ".", ","] = entry("auto", says="Decimal mark of the numbers.")
     delimiter: Literal["auto", "comma", "semicolon", "tab"] = entry(
         "auto", says="What separates the columns."
@@ -106,10 +110,15 @@ class MaterialSection(Section):
         le=1000,
     )
     density_g_per_cm3: float = entry(
-        1.2, says="Density, for the mass.", standing=MEMORY, usual=(0.9, 1.4), gt=0.05, le=5
+        DEFAULT_DENSITY_G_PER_CM3,
+        says="Density, for the mass.",
+        standing=MEMORY,
+        usual=(0.9, 1.4),
+        gt=0.05,
+        le=5,
     )
     bulk_to_shear_ratio: float = entry(
-        100.0,
+        DEFAULT_BULK_TO_SHEAR,
         says="Bulk over shear modulus: how little the volume gives; printed parts hold voids.",
         standing=COMMON,
         usual=(20.0, 2000.0),
