@@ -17,7 +17,7 @@ from jaxtyping import Float
 from fiddlehead.errors import CurveError
 from fiddlehead.files import sha256
 from fiddlehead.material.delimited import Table, read_table
-from fiddlehead.material.records import MODES, Mode, TensileCurve
+from fiddlehead.material.records import MODES, PLAUSIBLE_MODULUS_MPA, Mode, TensileCurve
 from fiddlehead.material.specimens import median_thickness, standard_specimen
 
 FORCE_UNITS = {
@@ -45,10 +45,6 @@ STRESS_UNITS = {
 """Megapascals in one unit."""
 
 STRAIN_UNITS = ("fraction", "percent", "stretch")
-
-PLAUSIBLE_MODULUS_MPA = (0.05, 500.0)
-"""Initial modulus of elastomers, softest gel to hardest thermoplastic (common practice, no
-source). Outside, units are asked about."""
 
 PLAUSIBLE_STRETCH = 15.0
 """No printable elastomer stretches further (common practice, no source)."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from functools import partial
 from typing import Literal
 
@@ -13,7 +13,7 @@ from jaxtyping import Array, Float
 
 from fiddlehead.errors import CurveError
 from fiddlehead.material.catalogue import law_entry
-from fiddlehead.material.laws import LAWS, Energy
+from fiddlehead.material.laws import LAWS, law_from_constants
 from fiddlehead.material.records import Fit, ReducedCurve
 from fiddlehead.material.regression import Regression, regress, regress_linear
 from fiddlehead.material.response import SECOND_LOG_STRETCH, log_stretch_pairs, plane_stress
@@ -23,12 +23,6 @@ from fiddlehead.material.starts import starts
 RELATIVE_FLOOR = 0.05
 """Relative errors count against at least this share of a curve's largest stress, so that noise
 near zero stress does not rule the fit (common practice, no source)."""
-
-
-def build_law(name: str, constants: Mapping[str, float]) -> Energy:
-    """The law of this name with these constants (names as in the catalogue)."""
-    entry = law_entry(name)
-    return LAWS[name](*(float(constants[key]) for key in entry.constants))
 
 
 @partial(jax.jit, static_argnames="name")
@@ -83,7 +77,7 @@ def fit_law(
     regression = _regress(name, stretch, second, target, weight)
     stress = np.asarray(_stress(name, jnp.asarray(regression.values), stretch, second))
     constants = dict(zip(entry.constants, map(float, regression.values), strict=True))
-    law = build_law(name, constants)
+    law = law_from_constants(name, constants)
     relative = (stress - target) / size
     return Fit(
         law_name=name,

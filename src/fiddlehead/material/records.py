@@ -18,6 +18,11 @@ Cycle = Literal["first pull", "conditioned"]
 """Which loading branch was taken: the first one, or the last one after softening."""
 
 
+PLAUSIBLE_MODULUS_MPA = (0.05, 500.0)
+"""Initial modulus of elastomers, softest gel to hardest thermoplastic (common practice, no
+source). Outside, units are asked about."""
+
+
 @dataclass(frozen=True)
 class TensileCurve:
     """One specimen as tested: every sample in time order, all cycles.
@@ -97,6 +102,14 @@ class Stability:
     def stable(self) -> bool:
         """Positive initial modulus, and stable over the use range in every mode."""
         return self.positive_modulus and all(self.stable_in(mode) for mode in self.limits)
+
+    @property
+    def losses(self) -> str:
+        """In words, where stability is lost within the use range (empty if nowhere)."""
+        if not self.positive_modulus:
+            return "negative initial modulus"
+        lost = (mode for mode in self.limits if not self.stable_in(mode))
+        return ", ".join(f"{mode} at stretch {self.limits[mode]:.3g}" for mode in lost)
 
 
 @dataclass(frozen=True)

@@ -38,7 +38,7 @@ def energy_density(law: Energy, stretches: Sequence[Any]) -> Any:
     raise TypeError(f"{type(law).__name__} is neither an InvariantEnergy nor a StretchEnergy")
 
 
-def _plane_energy(law: Energy, log_stretches: Float[Array, 2]) -> Float[Array, ""]:
+def _plane_energy(law: Energy, log_stretches: Float[Array, "2"]) -> Float[Array, ""]:
     a, b = log_stretches[0], log_stretches[1]
     return energy_density(law, (jnp.exp(a), jnp.exp(b), jnp.exp(-a - b)))
 
