@@ -29,6 +29,16 @@ def _problem(
     )
 
 
+def _up(limit_mm: float) -> str:
+    """A lower limit in hundredths of a millimetre, rounded so that it may be used as it stands."""
+    return f"{math.ceil(limit_mm * 100 - 1e-6) / 100:g}"
+
+
+def _down(limit_mm: float) -> str:
+    """An upper limit, rounded likewise."""
+    return f"{math.floor(limit_mm * 100 + 1e-6) / 100:g}"
+
+
 def wrong_numbers(p: FingerParameters, sizes: tuple[str, ...]) -> list[ParameterError]:
     """Values that are wrong on their own: not numbers, not positive, out of range."""
     found = []
@@ -88,7 +98,7 @@ def _along_the_finger(p: FingerParameters) -> list[ParameterError]:
                 "neighbouring bellows interpenetrate: two flanks and the gap are longer than the"
                 " pitch",
                 p.pitch_mm,
-                f"{needed:.4g} or more with these heights and this flank angle",
+                f"{_up(needed)} or more with these heights and this flank angle",
                 "Raise the pitch or the flank angle, or bring height and valley height together.",
             )
         )
@@ -99,7 +109,7 @@ def _along_the_finger(p: FingerParameters) -> list[ParameterError]:
                 "the walls are thicker than the chamber: the cavity has no room at the peaks"
                 f" (inner land {d.inner_land:.3g} mm)",
                 p.wall_thickness_mm,
-                f"an inner land of {SMALLEST_OPENING_MM} mm or more; pitch {needed:.4g} mm gives"
+                f"an inner land of {SMALLEST_OPENING_MM} mm or more; pitch {_up(needed)} mm gives"
                 " it",
                 "Thin the walls, raise the pitch or the flank angle, or narrow the gap.",
             )
@@ -111,7 +121,7 @@ def _along_the_finger(p: FingerParameters) -> list[ParameterError]:
                 "the cavity's roof folds over itself in the valley: the roof is too thick for"
                 " this gap and wall",
                 p.valley_gap_mm,
-                f"{SMALLEST_OPENING_MM - 2 * d.miter_shift:.4g} or more",
+                f"{_up(SMALLEST_OPENING_MM - 2 * d.miter_shift)} or more",
                 "Widen the gap, thin the roof or thicken the wall.",
             )
         )
@@ -121,18 +131,8 @@ def _along_the_finger(p: FingerParameters) -> list[ParameterError]:
                 "tip_length_mm",
                 "the cavity would break through the tip",
                 p.tip_length_mm,
-                f"{SMALLEST_OPENING_MM - d.miter_shift:.4g} or more",
+                f"{_up(SMALLEST_OPENING_MM - d.miter_shift)} or more",
                 "Lengthen the tip.",
-            )
-        )
-    if outer_land > 0 and d.inner_land + d.miter_shift <= 0:
-        found.append(
-            _problem(
-                "roof_thickness_mm",
-                "the roof is so thick that no flat remains at the peaks",
-                p.roof_thickness_mm,
-                "an outer land longer than 0",
-                "Thin the roof or raise the pitch.",
             )
         )
     return found
@@ -147,7 +147,7 @@ def _through_the_height(p: FingerParameters) -> list[ParameterError]:
                 "height_mm",
                 "no bellows stand out: the height must exceed the valley height",
                 p.height_mm,
-                f"{p.valley_height_mm + SMALLEST_OPENING_MM:.4g} or more",
+                f"{_up(p.valley_height_mm + SMALLEST_OPENING_MM)} or more",
                 "Raise the height or lower the valley height.",
             )
         )
@@ -159,7 +159,7 @@ def _through_the_height(p: FingerParameters) -> list[ParameterError]:
                 "valley_height_mm",
                 "the channel under the valleys has no height: base and roof fill it",
                 p.valley_height_mm,
-                f"{lowest:.4g} or more",
+                f"{_up(lowest)} or more",
                 "Raise the valley height, or thin the base or the roof.",
             )
         )
@@ -174,7 +174,7 @@ def _across_the_width(p: FingerParameters) -> list[ParameterError]:
                 "side_wall_thickness_mm",
                 "the side walls are thicker than the chamber: no cavity is left across the width",
                 p.side_wall_thickness_mm,
-                f"less than {(p.width_mm - SMALLEST_OPENING_MM) / 2:.4g}",
+                f"{_down((p.width_mm - SMALLEST_OPENING_MM) / 2)} or less",
                 "Thin the side walls or widen the finger.",
             )
         ]
@@ -206,7 +206,7 @@ def _across_the_width(p: FingerParameters) -> list[ParameterError]:
                 "channel_width_mm",
                 "the webs beside the channel are thinner than anything printable",
                 channel,
-                f"{chamber:.6g}, or {chamber - 2 * SMALLEST_OPENING_MM:.6g} or less",
+                f"{chamber:.6g}, or {_down(chamber - 2 * SMALLEST_OPENING_MM)} or less",
                 "Make the channel as wide as the chambers, or clearly narrower.",
             )
         )
@@ -235,7 +235,7 @@ def _inlet(p: FingerParameters) -> list[ParameterError]:
                 "inlet_bore_mm",
                 "the inlet is larger than the first cavity it opens into",
                 p.inlet_bore_mm,
-                f"{cavity:.4g} or less",
+                f"{_down(cavity)} or less",
                 "Reduce the bore or enlarge the first bellows.",
             )
         ]

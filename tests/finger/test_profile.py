@@ -1,0 +1,121 @@
+"""The profile: offsets, closure, and what stands where."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+
+from fiddlehead.errors import ParameterError
+from fiddlehead.finger.outline import outline
+from fiddlehead.finger.parameters import FingerParameters
+from fiddlehead.finger.profile import profile_layout
+from tests.finger.cases import THREE_CHAMBERS, ZIG_ZAG, fingers
+
+
+def area(polygon: np.ndarray) -> float:
+    x, y = polygon.T
+    return float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y) / 2)
+
+
+@given(fingers())
+@settings(deadline=None)
+def test_regions_are_convex_and_fill_the_outline(finger: FingerParameters) -> None:
+    drawing = outline(finger)
+    for name, quad in drawing.regions:
+        sides = np.roll(quad, -1, axis=0) - quad
+        turns = np.cross(
+            np.pad(sides, ((0, 0), (0, 1))), np.pad(np.roll(sides, -1, axis=0), ((0, 0), (0, 1)))
+        )
+        assert np.all(turns[:, 2] > 0), name
+    whole = area(drawing.outer)
+    assert sum(area(quad) for _, quad in drawing.regions) == pytest.approx(whole, rel=1e-12)
+    void = sum(area(quad) for name, quad in drawing.regions if name.startswith("cha"))
+    assert area(drawing.cavity) == pytest.approx(void, rel=1e-12)
+
+
+@given(fingers())
+@settings(deadline=None)
+def test_walls_have_their_thickness_everywhere(finger: FingerParameters) -> None:
+    layout = profile_layout(finger)
+    vertices = layout.vertices(finger)
+    for region in layout.regions:
+        a, b, c, d = vertices[list(region.corners)]
+        if region.name.startswith("flank"):
+            along = (c - b) / np.linalg.norm(c - b)
+            across = b - a
+            thickness = abs(along[0] * across[1] - along[1] * across[0])
+            assert thickness == pytest.approx(finger.wall_thickness_mm, rel=1e-9)
+            slope = np.degrees(np.arctan2(abs(along[1]), abs(along[0])))
+            assert slope == pytest.approx(finger.flank_angle_deg, abs=1e-6)
+        if region.name.startswith(("roof", "valley")):
+            assert d[1] - a[1] == pytest.approx(finger.roof_thickness_mm, rel=1e-9)
+
+
+@given(fingers())
+@settings(deadline=None)
+def test_pitch_gap_and_length_are_as_asked(finger: FingerParameters) -> None:
+    layout = profile_layout(finger)
+    vertices = layout.vertices(finger)
+    feet = [2 + 2 * i for i in range(finger.bellows_count)]
+    distal = np.array([vertices[layout.vertex("outer foot", k)][0] for k in feet])
+    proximal = np.array([vertices[layout.vertex("outer foot", k - 1)][0] for k in feet[1:]])
+    np.testing.assert_allclose(np.diff(distal), finger.pitch_mm, rtol=1e-12)
+    np.testing.assert_allclose(proximal - distal[:-1], finger.valley_gap_mm, rtol=1e-9)
+    tip = vertices[layout.vertex("base", 2 * finger.bellows_count + 1)][0]
+    assert tip == pytest.approx(finger.length_mm)
+    assert tip - distal[-1] == pytest.approx(finger.tip_length_mm)
+    lands = [
+        vertices[layout.vertex("inner peak", k)][0]
+        - vertices[layout.vertex("inner peak", k - 1)][0]
+        for k in feet
+    ]
+    np.testing.assert_allclose(lands, finger.inner_land_mm, rtol=1e-9)
+
+
+def test_the_box_finger_is_where_it_should_be() -> None:
+    drawing = outline(THREE_CHAMBERS)
+    cavity = [(5, 2), (25, 2), (25, 4), (25, 11), (21, 11), (21, 4), (17, 4), (17, 11)]
+    cavity += [(13, 11), (13, 4), (9, 4), (9, 11), (5, 11)]
+    np.testing.assert_allclose(drawing.cavity, cavity, atol=1e-12)
+    outer = [(0, 0), (30, 0), (30, 5), (26, 5), (26, 12), (20, 12), (20, 5), (18, 5), (18, 12)]
+    outer += [(12, 12), (12, 5), (10, 5), (10, 12), (0, 12)]
+    np.testing.assert_allclose(drawing.outer, outer, atol=1e-12)
+    assert drawing.inlet is None
+
+
+def test_pad_and_inlet_are_drawn() -> None:
+    drawing = outline(dataclasses.replace(ZIG_ZAG, pad_depth_mm=5))
+    assert drawing.outer[:, 1].min() == -5
+    assert drawing.inlet is not None
+    np.testing.assert_allclose(drawing.inlet[:, 1], [7.6, 7.6, 11.6, 11.6])
+
+
+def test_an_impossible_finger_is_not_drawn() -> None:
+    with pytest.raises(ParameterError):
+        outline(dataclasses.replace(ZIG_ZAG, pitch_mm=3))
+
+
+def test_places_across_the_width_have_names() -> None:
+    layout = profile_layout(ZIG_ZAG)
+    channel = next(r for r in layout.regions if r.void == "channel")
+    assert [layout.name(channel, k) for k in range(3)] == [
+        "channel between bellows 1 and 2",
+        "web between bellows 1 and 2",
+        "side wall between bellows 1 and 2",
+    ]
+    chamber = next(r for r in layout.regions if r.void == "chamber")
+    assert [layout.name(chamber, k) for k in range(3)] == [
+        "chamber of bellows 1",
+        "chamber of bellows 1",
+        "side wall of bellows 1",
+    ]
+
+
+def test_equal_layouts_are_one_object() -> None:
+    longer = dataclasses.replace(ZIG_ZAG, root_length_mm=12)
+    assert profile_layout(longer) is profile_layout(ZIG_ZAG)
+    padded = dataclasses.replace(ZIG_ZAG, pad_depth_mm=1)
+    assert profile_layout(padded) is not profile_layout(ZIG_ZAG)
