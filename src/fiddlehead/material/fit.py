@@ -66,6 +66,9 @@ def fit_law(
     )
     target = np.concatenate([curve.nominal_stress_mpa for curve in curves])
     size = np.concatenate([_size_of_stress(curve.nominal_stress_mpa) for curve in curves])
+    error_of_mean = np.concatenate(
+        [curve.scatter_mpa / np.sqrt(curve.specimens) for curve in curves]
+    )
     if len(target) <= len(entry.constants):
         raise CurveError(
             f"{entry.title} has more constants than there are points",
@@ -88,7 +91,12 @@ def fit_law(
         sum_of_squares_mpa2=float(np.sum((stress - target) ** 2)),
         relative_error=float(np.sqrt(np.mean(relative**2))),
         largest_relative_error=float(np.max(np.abs(relative))),
-        aicc=corrected_akaike(regression.sum_of_squares, len(target), len(entry.constants)),
+        aicc=corrected_akaike(
+            regression.sum_of_squares,
+            len(target),
+            len(entry.constants),
+            smallest_variance=float(np.mean((weight * error_of_mean) ** 2)),
+        ),
         points=len(target),
         shear_modulus_mpa=float(law.shear_modulus_mpa),
         stability=stability(law, use_strain=use_strain),
@@ -122,14 +130,19 @@ def _regress(
     return regress(residual, jacobian, starts(name, float(neo_hookean.values[0]), float(i1.max())))
 
 
-def corrected_akaike(sum_of_squares: float, points: int, constants: int) -> float:
+def corrected_akaike(
+    sum_of_squares: float, points: int, constants: int, smallest_variance: float = 0.0
+) -> float:
     """Corrected Akaike information criterion for least squares (Hurvich & Tsai 1989).
 
-    The variance counts as one more parameter; infinite when there are too few points. Sums of
-    squares below double precision count as equal.
+    The variance of the residuals counts as one more parameter. Its estimate is kept at or above
+    ``smallest_variance``, that of the mean curve itself, so that following the scatter of the
+    specimens more closely than it is known earns nothing. Infinite when there are too few points;
+    variances below double precision count as equal.
     """
     k = constants + 1
     if points <= k + 1:
         return float("inf")
-    mean = max(sum_of_squares / points, 1e-24)
-    return float(points * np.log(mean) + 2 * k + 2 * k * (k + 1) / (points - k - 1))
+    variance = max(sum_of_squares / points, smallest_variance, 1e-24)
+    misfit = points * np.log(variance) + sum_of_squares / variance - points
+    return float(misfit + 2 * k + 2 * k * (k + 1) / (points - k - 1))

@@ -120,7 +120,7 @@ class Fit:
     sum_of_squares : of the residuals the fit minimised (MPa² if absolute, unitless if relative)
     sum_of_squares_mpa2 : of the plain stress residuals, whatever the weighting
     relative_error : root mean square of the relative stress error over the fitted range
-    aicc : corrected Akaike criterion of the minimised residuals
+    aicc : corrected Akaike criterion of the minimised residuals (see ``fit.corrected_akaike``)
     """
 
     law_name: str
