@@ -1,0 +1,1 @@
+"""Results as files: tables, mesh series, and records that load again."""

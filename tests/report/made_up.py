@@ -1,0 +1,113 @@
+"""Results made up by formula (constant curvature), so that pictures and files need no solver."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fiddlehead.finger.parameters import FingerParameters
+from fiddlehead.mesh.build import build_mesh
+from fiddlehead.mesh.settings import PRESETS
+from fiddlehead.trials.records import BendResult, BlockResult, RunHistory, StrainPeaks
+
+FINGER = FingerParameters(
+    bellows_count=3,
+    flank_angle_deg=90.0,
+    pitch_mm=8.0,
+    valley_gap_mm=2.0,
+    height_mm=12.0,
+    valley_height_mm=5.0,
+    wall_thickness_mm=1.0,
+    roof_thickness_mm=1.0,
+    base_thickness_mm=2.0,
+    side_wall_thickness_mm=1.0,
+    width_mm=12.0,
+    channel_width_mm=4.0,
+    root_length_mm=5.0,
+    tip_length_mm=4.0,
+    inlet_bore_mm=2.0,
+)
+STEPS = 6
+PRESSURE_MPA = np.linspace(0.0, 0.1, STEPS)
+
+
+def made_up_bend(finger: FingerParameters = FINGER, *, outcome: str = "complete") -> BendResult:
+    """A finger bent to circular arcs, 90° at 100 kPa."""
+    mesh = build_mesh(finger, PRESETS["preview"])
+    x, y, _ = mesh.points.T
+    length = x.max()
+    angles = np.radians(np.linspace(0.0, 90.0, STEPS))
+    moved = []
+    for angle in angles:
+        new = mesh.points.copy()
+        if angle > 0:
+            turn, radius = angle * x / length, length / angle + y
+            new[:, 0], new[:, 1] = radius * np.sin(turn), radius * np.cos(turn) - length / angle
+        moved.append(new - mesh.points)
+    displacement = np.array(moved)
+    tip = int(np.argmin(((mesh.points - [length, 0.0, 0.0]) ** 2).sum(1)))
+    path = (mesh.points[tip] + displacement[:, tip])[:, :2]
+    node_strain = np.log1p(angles[:, None] * np.maximum(y, 0.0) / length)
+    peak = node_strain.max(1)
+    return BendResult(
+        pressure_mpa=PRESSURE_MPA,
+        tip_angle_deg=np.degrees(angles),
+        chord_angle_deg=np.degrees(np.arctan2(-path[:, 1], path[:, 0])),
+        tip_path_mm=path,
+        cavity_volume_mm3=1144.0 * (1.0 + angles),
+        strain_energy_mj=50.0 * angles**2,
+        strain=_peaks(peak, mesh.points[int(np.argmax(y))]),
+        displacement_mm=displacement,
+        node_strain=node_strain,
+        mesh=mesh,
+        history=_history(outcome),
+    )
+
+
+def made_up_block(preset_deg: float = 0.0, *, outcome: str = "complete") -> BlockResult:
+    """A force that rises with pressure."""
+    bent = made_up_bend()
+    return BlockResult(
+        tip_hold="plate",
+        preset_angle_deg=preset_deg,
+        touch_angle_deg=preset_deg,
+        touch_pressure_mpa=0.0,
+        pressure_mpa=PRESSURE_MPA,
+        force_n=(20.0 - 0.1 * preset_deg) * PRESSURE_MPA,
+        contact_distance_mm=np.full(STEPS, 29.0),
+        plate_depth_mm=np.full(STEPS, 1e-3),
+        hand_bound_n=23.0 * PRESSURE_MPA,
+        explanation="",
+        strain=bent.strain,
+        displacement_mm=0.02 * bent.displacement_mm,
+        node_strain=0.02 * bent.node_strain,
+        mesh=bent.mesh,
+        history=_history(outcome),
+    )
+
+
+def _peaks(peak: np.ndarray, place: np.ndarray) -> StrainPeaks:
+    return StrainPeaks(
+        peak=peak,
+        p95=0.6 * peak,
+        place_mm=np.tile(place, (STEPS, 1)),
+        region=("roof of bellows 2",) * STEPS,
+        in_plane=0.95 * peak,
+        across_layers=0.3 * peak,
+        across_layers_region=("side wall of bellows 1",) * STEPS,
+        smallest=-0.5 * peak,
+    )
+
+
+def _history(outcome: str) -> RunHistory:
+    return RunHistory(
+        outcome=outcome,
+        reason="" if outcome == "complete" else "The pressure reached its maximum.",
+        pressure_reached_mpa=0.1,
+        solves=20,
+        solves_at_step=np.arange(STEPS) * 4,
+        cuts=0,
+        tolerance=1e-8,
+        elapsed_s=1.5,
+        batch=1,
+        unknowns=1234,
+    )
