@@ -10,8 +10,8 @@ from jaxtyping import Float, Int
 REVERSAL = 0.05
 """A way back of this share of the whole strain span counts as a reversal; less is noise."""
 
-TOE_WINDOW = (0.01, 0.06)
-"""Shares of the peak stress between which a branch is drawn back in a straight line to zero."""
+TOE_WINDOW = (0.01, 0.15)
+"""Shares of the peak stress between which a branch is drawn back to zero stress."""
 
 
 @dataclass(frozen=True)
@@ -78,20 +78,21 @@ def first_pull(
 def toe_strain(strain: Float[np.ndarray, " sample"], stress: Float[np.ndarray, " sample"]) -> float:
     """Strain at which a loading branch begins to carry stress.
 
-    The branch between 1 % and 6 % of its peak stress is drawn back as a straight line to zero
-    (toe compensation, as in ASTM D638 annex A1; the window is common practice, no source).
+    The branch between 1 % and 15 % of its peak stress is drawn back to zero by a parabola, strain
+    over stress (toe compensation as in ASTM D638 annex A1, bent because elastomers have no straight
+    part; window and parabola are common practice, no source).
     """
     low, high = (share * float(stress.max()) for share in TOE_WINDOW)
-    carrying = np.flatnonzero(stress < low)
-    first = int(carrying[-1]) + 1 if len(carrying) else 0
+    slack = np.flatnonzero(stress < low)
+    first = int(slack[-1]) + 1 if len(slack) else 0
     rows = np.arange(first, len(stress))
     rows = rows[stress[rows] <= high]
-    if len(rows) < 3:
+    if len(rows) < 2:
         rows = np.arange(first, min(first + 2, len(stress)))
-    if len(rows) < 2 or np.ptp(strain[rows]) == 0.0:
+    if len(rows) < 2 or np.ptp(stress[rows]) == 0.0:
         return float(strain[0])
-    slope, level = np.polyfit(strain[rows], stress[rows], 1)
-    return float(-level / slope) if slope > 0.0 else float(strain[rows[0]])
+    degree = 2 if len(rows) >= 5 else 1
+    return float(np.polyfit(stress[rows], strain[rows], degree)[-1])
 
 
 def hysteresis_loss(
