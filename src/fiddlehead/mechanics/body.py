@@ -37,7 +37,8 @@ class Body:
 
     def rows(self, connectivity: Int[Array, "cell node"]) -> Int[Array, "cell node*3"]:
         """Rows of all unknowns of the given cells, node by node, x y z."""
-        return (self.row[connectivity][..., None] + jnp.arange(3)).reshape(len(connectivity), -1)
+        rows = self.row[connectivity][..., None] + jnp.arange(3)
+        return rows.reshape(len(connectivity), 3 * connectivity.shape[1])
 
     def to_rows(self, field: Float[Array, "node 3"]) -> Float[Array, " row"]:
         """Nodal vectors to the band-ordered vector."""
