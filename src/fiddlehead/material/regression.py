@@ -56,18 +56,19 @@ def regress(residual: Residual, jacobian: Jacobian, starts: Sequence[Start]) -> 
     for start in starts:
         if not np.all(np.isfinite(residual(np.asarray(start.values, dtype=float)))):
             continue
-        found = least_squares(
-            residual,
-            np.asarray(start.values, dtype=float),
-            jac=jacobian,
-            bounds=(start.lower, start.upper),
-            method="trf",
-            x_scale="jac",
-            ftol=1e-15,
-            xtol=1e-15,
-            gtol=1e-15,
-            max_nfev=2000,
-        )
+        with np.errstate(over="ignore", invalid="ignore"):  # such trial steps are turned down
+            found = least_squares(
+                residual,
+                np.asarray(start.values, dtype=float),
+                jac=jacobian,
+                bounds=(start.lower, start.upper),
+                method="trf",
+                x_scale="jac",
+                ftol=1e-15,
+                xtol=1e-15,
+                gtol=1e-15,
+                max_nfev=2000,
+            )
         if np.isfinite(found.cost) and (best is None or found.cost < best.cost):
             best = found
     if best is None:
