@@ -13,10 +13,11 @@ from fiddlehead.cli.output import Voice
 @click.argument("folder", type=click.Path(path_type=Path, file_okay=False), default=Path())
 @click.option("--json", "machine", is_flag=True, help="One JSON document on standard output.")
 def new(folder: Path, machine: bool) -> None:
-    """Write a commented project file into FOLDER (made when missing; default: here).
+    """Write a commented project file.
 
-    Every entry stands there with its default, its range, where the default comes from and one
-    line of explanation. An existing project file is never overwritten.
+    It goes into FOLDER, which is made when missing (default: the current folder). Every entry
+    stands there with its default, its range, where the default comes from and one line of
+    explanation. An existing project file is never overwritten.
     """
     from fiddlehead.errors import ProjectFileError
     from fiddlehead.files import write_text

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
@@ -42,6 +43,12 @@ class Voice:
         """Running text, wrapped."""
         for line in wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent):
             self.say(line)
+
+    def files(self, pictures: Sequence[Path], others: Sequence[Path]) -> None:
+        """Where the results are."""
+        self.say()
+        for path in (*pictures, *others):
+            self.say(f"  {path}")
 
     def caution(self) -> None:
         """The caution that goes with every predicted pressure."""

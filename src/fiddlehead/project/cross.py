@@ -9,9 +9,9 @@ from fiddlehead.errors import FiddleheadError
 from fiddlehead.finger.checks import design_warnings
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.finger.print_settings import PrintSettings
-from fiddlehead.material.card import card_from_constants
 from fiddlehead.material.catalogue import CATALOGUE, law_entry
 from fiddlehead.material.curves import CurveFile, read_curves
+from fiddlehead.material.making import card_from_constants
 from fiddlehead.project.findings import Finding, from_error
 from fiddlehead.project.finger_section import FingerSection, PadSection
 from fiddlehead.project.locate import Path as KeyPath

@@ -104,7 +104,7 @@ class FingerSection(Section):
         le=200,
     )
     root_length_mm: float = entry(
-        12.0,
+        10.0,
         says="Length of the solid root block that is clamped.",
         standing=DEMO,
         usual=(4.0, 40.0),

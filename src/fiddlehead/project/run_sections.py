@@ -64,7 +64,7 @@ class LoadsSection(Section):
     """Air pressure and the strain you allow."""
 
     working_pressure_kpa: float = entry(
-        200.0,
+        150.0,
         says="Gauge pressure at full work.",
         standing=published("1 to 3 bar, doi:10.51393/j.jamst.2026004 (abstract)"),
         usual=(20.0, 350.0),

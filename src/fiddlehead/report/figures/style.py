@@ -109,10 +109,10 @@ def label_line_ends(axes: Axes, ends: Sequence[tuple[float, float, str, str]]) -
     """
     low, high = axes.get_ylim()
     step = 0.055 * (high - low)
-    placed: list[float] = []
-    for x, y, text, colour in sorted(ends, key=lambda end: end[1]):
-        at = max(y, placed[-1] + step) if placed else y
-        placed.append(at)
+    ordered = sorted(ends, key=lambda end: end[1])
+    for (x, _, text, colour), at in zip(
+        ordered, _apart([end[1] for end in ordered], step, high), strict=True
+    ):
         axes.annotate(
             text,
             (x, at),
@@ -123,3 +123,15 @@ def label_line_ends(axes: Axes, ends: Sequence[tuple[float, float, str, str]]) -
             fontsize=8.0,
             annotation_clip=False,
         )
+
+
+def _apart(rising: Sequence[float], step: float, top: float) -> list[float]:
+    """Places at least ``step`` apart, near the wished ones and not above ``top``."""
+    placed: list[float] = []
+    for wish in rising:
+        placed.append(max(wish, placed[-1] + step) if placed else wish)
+    limit = top
+    for number in reversed(range(len(placed))):
+        placed[number] = min(placed[number], limit)
+        limit = placed[number] - step
+    return placed

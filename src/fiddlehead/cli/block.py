@@ -1,0 +1,74 @@
+"""``fiddlehead block``: blocked force over pressure."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fiddlehead.cli.interrupts import Interrupts
+from fiddlehead.cli.options import (
+    json_option,
+    mesh_option,
+    pressure_option,
+    project_argument,
+    results_option,
+)
+from fiddlehead.cli.outcome import tell_outcome
+from fiddlehead.cli.output import Voice
+from fiddlehead.cli.progress import PressureSteps
+from fiddlehead.cli.session import prepare
+
+
+@click.command()
+@project_argument
+@results_option
+@pressure_option
+@mesh_option
+@json_option
+def block(
+    project: Path,
+    results: Path | None,
+    pressure_kpa: float | None,
+    mesh: str | None,
+    machine: bool,
+) -> int:
+    """Predict how hard the tip presses on a plate that does not give.
+
+    PROJECT is the project file or its folder. The tip meets a smooth flat plate, straight or bent
+    to each preset angle, and the pressure rises. Writes curves, pictures, mesh series and records
+    to block/ in the results folder. Ctrl-C stops at the next safe place and keeps the finished
+    steps in block-cancelled/.
+    """
+    from fiddlehead.report.export.tables import block_columns
+    from fiddlehead.report.results import write_block
+    from fiddlehead.report.summary import summarise_block
+    from fiddlehead.trials.block import block as run_block
+
+    voice = Voice(machine)
+    run, folder = prepare(project, results, mesh, voice, "block")
+    pressures = run.project.pressures_mpa(pressure_kpa)
+    found = []
+    with Interrupts(voice) as interrupts:
+        for angle in run.project.tests.block.preset_angles_deg:
+            voice.say(f"Blocked at {angle:g}° to {1e3 * pressures[-1]:g} kPa:")
+            found.append(
+                run_block(
+                    run.project.finger,
+                    run.card.law(),
+                    run.card.bulk_modulus_mpa,
+                    pressures,
+                    preset_angle_deg=angle,
+                    mesh_settings=run.mesh,
+                    build_orientation=run.project.printing.build_orientation,
+                    progress=PressureSteps(voice, interrupts, 1e3 * pressures[-1]),
+                )
+            )
+            if interrupts.requested:
+                break
+    written = write_block(folder, run, found)
+    summary = summarise_block(found, run.project.loads, run.card)
+    curves = [{"preset_angle_deg": r.preset_angle_deg, **block_columns(r)} for r in found]
+    return tell_outcome(
+        voice, "block", run, [r.history for r in found], written, summary, curves=curves
+    )

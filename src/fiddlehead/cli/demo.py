@@ -1,0 +1,90 @@
+"""``fiddlehead demo``: the whole path on the shipped example."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from pathlib import Path
+
+import click
+
+from fiddlehead.cli.bend import bend
+from fiddlehead.cli.block import block
+from fiddlehead.cli.check import check
+from fiddlehead.cli.codes import OK
+from fiddlehead.cli.fit import fit
+from fiddlehead.cli.output import Voice
+
+EXAMPLE = "greenware"
+
+
+@click.command()
+@click.argument(
+    "folder", type=click.Path(path_type=Path, file_okay=False), default=Path("greenware-demo")
+)
+@click.option(
+    "--mesh",
+    type=click.Choice(["preview", "standard", "fine"]),
+    default=None,
+    help="How finely the finger is divided; preview is quickest.",
+)
+@click.pass_context
+def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
+    """Run the whole path on an invented example.
+
+    That is fit, check, bend and block. Material, tests and studio are invented. FOLDER (default:
+    greenware-demo) gets a copy of the example project; an existing copy is used as it stands,
+    with whatever you changed in it.
+    """
+    copy_example(folder)
+    voice = Voice()
+    worst = OK
+    for verb, options in (
+        (fit, {"results": None}),
+        (check, {"strict": False}),
+        (bend, {"results": None, "pressure_kpa": None, "mesh": mesh}),
+        (block, {"results": None, "pressure_kpa": None, "mesh": mesh}),
+    ):
+        voice.say(f"\n--- fiddlehead {verb.name} {folder} " + "-" * 40)
+        worst = max(worst, context.invoke(verb, project=folder, machine=False, **options))
+    voice.say("\nPictures:")
+    for picture in sorted((folder / "results").rglob("*.png")):
+        voice.say(f"  {picture}")
+    return worst
+
+
+def copy_example(folder: Path) -> None:
+    """Put the example project into ``folder`` unless one is there.
+
+    Raises
+    ------
+    StoreError : the folder cannot be written, or the package came without its example
+    """
+    from fiddlehead.files import write_bytes
+    from fiddlehead.project.read import FILE_NAME
+
+    if (folder / FILE_NAME).exists():
+        return
+    example = example_folder()
+    for path in sorted(example.rglob("*")):
+        if path.is_file() and path.suffix in (".toml", ".csv"):
+            write_bytes(folder / path.relative_to(example), path.read_bytes())
+
+
+def example_folder() -> Path:
+    """The example inside the installed package, or in the source tree it runs from.
+
+    Raises
+    ------
+    StoreError : neither is there
+    """
+    from fiddlehead.errors import StoreError
+
+    package = Path(str(files("fiddlehead")))
+    for place in (package / "examples", package.parents[1] / "examples"):
+        if (place / EXAMPLE / "fiddlehead.toml").is_file():
+            return place / EXAMPLE
+    raise StoreError(
+        "this installation came without its example",
+        where=str(package / "examples"),
+        remedy="Install fiddlehead again.",
+    )

@@ -1,0 +1,115 @@
+"""What a result says in a few sentences, and what its reader must be warned of."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Float
+
+from fiddlehead.material.card import MaterialCard
+from fiddlehead.project.run_sections import LoadsSection
+from fiddlehead.trials.records import BendResult, BlockResult, RunHistory, StrainPeaks
+from fiddlehead.units import say
+
+
+@dataclass(frozen=True)
+class Summary:
+    """Sentences, the most wanted first; warnings apart."""
+
+    sentences: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+
+def summarise_bend(
+    result: BendResult, loads: LoadsSection, card: MaterialCard, *, first: str = "tip tangent"
+) -> Summary:
+    """Angle, tip, strain and volume at the highest pressure that was met.
+
+    Parameters
+    ----------
+    first : which bending angle is told first: ``tip tangent`` or ``chord``
+    """
+    pressure = say(1e3 * result.pressure_mpa[-1], "kPa")
+    angles = [
+        f"{say(result.tip_angle_deg[-1], 'deg')} tip tangent",
+        f"{say(result.chord_angle_deg[-1], 'deg')} chord",
+    ]
+    one, other = angles if first == "tip tangent" else angles[::-1]
+    x, y = result.tip_path_mm[-1]
+    volumes = result.cavity_volume_mm3[[0, -1]] / 1e3
+    return Summary(
+        sentences=(
+            f"Bending angle {one} ({other}) at {pressure}.",
+            f"Tip at x {say(x, 'mm')}, y {say(y, 'mm')}.",
+            _strain_sentence(result.strain),
+            f"Cavity {say(volumes[0], 'cm3')} at rest, {say(volumes[1], 'cm3')} at {pressure}.",
+        ),
+        warnings=_warnings(result.history, result.pressure_mpa, result.strain, loads, card),
+    )
+
+
+def summarise_block(
+    results: Sequence[BlockResult], loads: LoadsSection, card: MaterialCard
+) -> Summary:
+    """Force at the highest pressure that was met, at each preset angle."""
+    sentences, warnings = [], []
+    for result in results:
+        sentences.append(
+            f"Blocked force {say(result.force_n[-1], 'N')} at "
+            f"{say(1e3 * result.pressure_mpa[-1], 'kPa')}, plate met at "
+            f"{say(result.touch_angle_deg, 'deg')}, contact "
+            f"{say(result.contact_distance_mm[-1], 'mm')} from the root; hand bound "
+            f"{say(result.hand_bound_n[-1], 'N')}."
+        )
+        place = f"At {result.preset_angle_deg:g}°: " if len(results) > 1 else ""
+        told = _warnings(result.history, result.pressure_mpa, result.strain, loads, card)
+        warnings += [place + text for text in told]
+        if result.explanation:
+            warnings.append(place + result.explanation)
+    return Summary(tuple(sentences), tuple(warnings))
+
+
+def _strain_sentence(strain: StrainPeaks) -> str:
+    return (
+        f"Largest log strain {100 * strain.peak[-1]:.1f} % at the {strain.region[-1]}; 95 % of the "
+        f"volume stays below {100 * strain.p95[-1]:.1f} %; across layers up to "
+        f"{100 * strain.across_layers[-1]:.1f} % at the {strain.across_layers_region[-1]}."
+    )
+
+
+def _warnings(
+    history: RunHistory,
+    pressure_mpa: Float[np.ndarray, " step"],
+    strain: StrainPeaks,
+    loads: LoadsSection,
+    card: MaterialCard,
+) -> tuple[str, ...]:
+    found = []
+    if not history.complete:
+        found.append(
+            f"The curve ends at {say(1e3 * history.pressure_reached_mpa, 'kPa')}: {history.reason}"
+        )
+    limits = (
+        ("in the layer plane", strain.in_plane, loads.strain_limit_percent),
+        ("across layers", strain.across_layers, loads.strain_limit_across_layers_percent),
+    )
+    for name, values, limit in limits:
+        over = np.flatnonzero(100.0 * values > limit)
+        if len(over):
+            found.append(
+                f"Strain {name} passes your limit of {limit:g} % at "
+                f"{say(1e3 * pressure_mpa[over[0]], 'kPa')} (point value; depends on the mesh)."
+            )
+    nominal = math.expm1(float(strain.peak[-1])) if len(strain.peak) else 0.0
+    beyond = card.beyond_data(nominal)
+    if beyond:
+        found.append(beyond)
+    elif card.use_strain and nominal > card.use_strain:
+        found.append(
+            f"Nominal strain reaches {100 * nominal:.0f} %, the law was checked to "
+            f"{100 * card.use_strain:.0f} %: raise use_strain_percent and fit again."
+        )
+    return (*found, *card.warnings)
