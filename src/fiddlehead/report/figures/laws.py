@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from fiddlehead.material.records import MODES, Mode, ReducedCurve, ResponseCurve
-from fiddlehead.report.figures.style import DASHES, FAINT, INK, LINES, sheet, title
+from fiddlehead.report.figures.style import DASHES, FAINT, INK, LINES, PAPER, sheet, title
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -95,7 +95,7 @@ def _draw_mode(axes: Any, picture: LawsPicture, mode: Mode) -> None:
     if shown:  # laws that run away must not squeeze the data
         low = min(0.0, *(float(s.min()) for s in shown))
         high = max(0.0, *(float(s.max()) for s in shown))
-        room = 0.15 * (high - low)
+        room = 0.3 * (high - low)
         axes.set_ylim(low - room if low < 0 else 0.0, high + room if high > 0 else 0.0)
     pressed = mode == "compression"
     axes.set_xlim(**({"right": 0.0} if pressed else {"left": 0.0}))
@@ -108,6 +108,7 @@ def _draw_mode(axes: Any, picture: LawsPicture, mode: Mode) -> None:
         ha="right" if pressed else "left",
         va="bottom" if pressed else "top",
         fontsize=8.5,
+        bbox={"facecolor": PAPER, "edgecolor": "none", "alpha": 0.8, "pad": 1.5},
     )
 
 

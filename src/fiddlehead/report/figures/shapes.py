@@ -136,7 +136,7 @@ def draw_shapes(picture: ShapesPicture) -> Figure:
         bar = figure.colorbar(
             ScalarMappable(scale, colours), ax=axes, location="bottom", shrink=0.55, aspect=45
         )
-        bar.set_label("largest principal log strain (%)")
+        bar.set_label("largest principal log strain, nodal average (%)")
         bar.outline.set_visible(False)
         return figure
 

@@ -76,9 +76,10 @@ def title(axes: Axes, main: str, detail: str = "") -> None:
     """Heading of a picture: what it shows, and below it in small how it was reached."""
     axes.set_title(main, fontweight="bold", fontsize=10.0, pad=18.0 if detail else 6.0)
     if detail:
-        axes.text(
+        small = axes.text(
             0.0, 1.02, detail, transform=axes.transAxes, fontsize=7.5, color=FAINT, va="bottom"
         )
+        small.set_in_layout(False)  # a long line must not widen its panel
 
 
 def save(figure: Figure, folder: Path, name: str) -> tuple[Path, Path]:
