@@ -57,4 +57,4 @@ $(BIN)/python:
 	$(PYTHON) -m venv $(VENV)
 
 clean:
-	rm -rf $(VENV) .fiddlehead-cache .pytest_cache .ruff_cache .mypy_cache .import_linter_cache .hypothesis
+	rm -rf $(VENV) greenware-demo .fiddlehead-cache .pytest_cache .ruff_cache .mypy_cache .import_linter_cache .hypothesis

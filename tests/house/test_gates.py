@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import fiddlehead
-from tests.house import gates
+from tests.house import documents, gates
 
 PACKAGE = Path(fiddlehead.__file__).parent
 
@@ -25,8 +25,10 @@ GATES: dict[str, Callable[[Path], list[str]]] = {
     "prints_or_exits": gates.prints_or_exits,
     "writes_files": gates.writes_files,
     "heavy_records": lambda package: gates.heavy_records(package, sys.stdlib_module_names),
-    "undocumented": gates.undocumented,
-    "shapeless": gates.shapeless,
+    "unfinished": gates.unfinished,
+    "blank_front_pages": documents.blank_front_pages,
+    "undocumented": documents.undocumented,
+    "shapeless": documents.shapeless,
     "bare_raises": gates.bare_raises,
     "stray_errors": lambda package: gates.stray_errors(package, SIGNALS),
 }
@@ -54,6 +56,8 @@ PLANTED: list[tuple[str, str, str, str]] = [
         "from fiddlehead.room.solve import solve\n",
         "imports fiddlehead.room.solve",
     ),
+    ("unfinished", "room/later.py", "# TO" + "DO: finish\n", "room/later.py:1"),
+    ("blank_front_pages", "room/__init__.py", '"""A room."""\n', "1 lines"),
     ("undocumented", "room/mute.py", "x = 1\n", "module"),
     ("undocumented", "room/mute.py", '"""Told."""\ndef act():\n    pass\n', "act"),
     ("undocumented", "room/mute.py", '"""Told."""\nclass Thing:\n    pass\n', "Thing"),
