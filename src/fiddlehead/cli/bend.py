@@ -39,13 +39,14 @@ def bend(
     to bend/ in the results folder. Ctrl-C stops at the next safe place and keeps the finished
     steps in bend-cancelled/.
     """
+    voice = Voice(machine)
+    run, folder = prepare(project, results, mesh, voice, "bend")
+
     from fiddlehead.report.export.tables import bend_columns
     from fiddlehead.report.results import write_bend
     from fiddlehead.report.summary import summarise_bend
     from fiddlehead.trials.bend import bend as run_bend
 
-    voice = Voice(machine)
-    run, folder = prepare(project, results, mesh, voice, "bend")
     pressures = run.project.pressures_mpa(pressure_kpa)
     voice.say(f"Bending to {1e3 * pressures[-1]:g} kPa (the first step includes compiling):")
     with Interrupts(voice) as interrupts:

@@ -40,13 +40,14 @@ def block(
     to block/ in the results folder. Ctrl-C stops at the next safe place and keeps the finished
     steps in block-cancelled/.
     """
+    voice = Voice(machine)
+    run, folder = prepare(project, results, mesh, voice, "block")
+
     from fiddlehead.report.export.tables import block_columns
     from fiddlehead.report.results import write_block
     from fiddlehead.report.summary import summarise_block
     from fiddlehead.trials.block import block as run_block
 
-    voice = Voice(machine)
-    run, folder = prepare(project, results, mesh, voice, "block")
     pressures = run.project.pressures_mpa(pressure_kpa)
     found = []
     with Interrupts(voice) as interrupts:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -37,12 +38,19 @@ def results_option(command: Command) -> Command:
     )(command)
 
 
+def _finite(context: click.Context, option: click.Parameter, value: float | None) -> float | None:
+    if value is not None and not math.isfinite(value):
+        raise click.BadParameter("not a finite number", context, option)
+    return value
+
+
 def pressure_option(command: Command) -> Command:
     """``--pressure-kpa``"""
     return click.option(
         "--pressure-kpa",
         type=click.FloatRange(min=0.0, min_open=True, max=1000.0),
         default=None,
+        callback=_finite,
         help="Gauge pressure to go up to, instead of the project's working pressure.",
     )(command)
 
