@@ -1,0 +1,100 @@
+"""Verbs that solve: a small finger on the coarsest mesh, start to files."""
+
+from __future__ import annotations
+
+import csv
+import itertools
+import json
+import os
+import signal
+from typing import TYPE_CHECKING
+
+import pytest
+
+from fiddlehead.cli.progress import PressureSteps, duration
+from fiddlehead.report.export.store import load_bend_result, load_block_result
+from tests.cli.command import SMALL, Shell
+
+if TYPE_CHECKING:
+    from fiddlehead.mechanics.solve import Progressed
+
+
+@pytest.mark.slow
+def test_bend_from_project_to_files(shell: Shell) -> None:
+    shell.write(SMALL)
+    said = shell("bend", "--json", "--pressure-kpa", "80")
+    assert said.code == 0
+    document = said.document
+    assert document["outcomes"] == ["complete"]
+    assert document["curve"]["pressure_kpa"] == pytest.approx([0, 20, 40, 60, 80])
+    angles = document["curve"]["tip_angle_deg"]
+    assert angles[0] == 0.0
+    assert all(a < b for a, b in itertools.pairwise(angles))
+    assert "step 4 of 4" in said.err
+    assert "ISO 4414" in said.err
+    with (shell.folder / "results/bend/bend.csv").open(encoding="utf-8") as stream:
+        rows = list(csv.DictReader(stream))
+    assert [float(row["tip_angle_deg"]) for row in rows] == pytest.approx(angles, rel=1e-8)
+    saved = load_bend_result(shell.folder / "results/bend")
+    assert saved.history.complete
+    for name in document["files"]:
+        assert (shell.folder / name).is_file()
+
+
+@pytest.mark.slow
+def test_ctrl_c_keeps_the_finished_steps(shell: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
+    shell.write(SMALL)
+    tell = PressureSteps.__call__
+
+    def press_ctrl_c_after_the_first_step(self: PressureSteps, at: Progressed) -> None:
+        if at.stops_done == 1 and not self.interrupts.requested:
+            os.kill(os.getpid(), signal.SIGINT)
+        tell(self, at)
+
+    monkeypatch.setattr(PressureSteps, "__call__", press_ctrl_c_after_the_first_step)
+    before = signal.getsignal(signal.SIGINT)
+    said = shell("bend")
+    assert said.code == 130
+    assert signal.getsignal(signal.SIGINT) is before
+    assert "finished steps are kept" in said.out
+    saved = load_bend_result(shell.folder / "results/bend-cancelled")
+    assert 1 < len(saved.pressure_mpa) < 5
+    assert not (shell.folder / "results/bend").exists()
+
+
+@pytest.mark.slow
+def test_a_pressure_that_bursts_the_path_leaves_a_partial_curve_with_its_reason(
+    shell: Shell,
+) -> None:
+    soft = SMALL.replace("shore_a_hardness = 85.0", "shore_a_hardness = 20.0")
+    thin = soft.replace("ness_mm = 1.2", "ness_mm = 0.6").replace("kpa = 100.0", "kpa = 900.0")
+    shell.write(thin)
+    said = shell("bend", "--json")
+    assert said.code == 3
+    assert said.document["outcomes"] != ["complete"]
+    assert said.document["reasons"][0]
+    saved = load_bend_result(shell.folder / "results/bend")
+    assert len(saved.pressure_mpa) < 5
+    assert saved.history.reason
+    record = json.loads((shell.folder / "results/bend/record.json").read_text(encoding="utf-8"))
+    assert record["values"]["history"]["reason"] == saved.history.reason
+
+
+@pytest.mark.slow
+def test_block_from_project_to_files(shell: Shell) -> None:
+    shell.write(SMALL + "[tests.block]\npreset_angles_deg = [0.0, 5.0]\n")
+    said = shell("block", "--json")
+    assert said.code == 0
+    straight, bent = said.document["curves"]
+    assert straight["force_n"][-1] > bent["force_n"][-1] > 0.0
+    assert straight["force_n"][0] == pytest.approx(0.0, abs=1e-9)
+    saved = load_block_result(shell.folder / "results/block/preset_5_deg")
+    assert saved.touch_angle_deg == pytest.approx(5.0, abs=0.5)
+    assert (shell.folder / "results/block/force_pressure.png").is_file()
+
+
+@pytest.mark.parametrize(
+    ("seconds", "text"), [(0.2, "0 s"), (59.4, "59 s"), (60.0, "1 min 00 s"), (125.0, "2 min 05 s")]
+)
+def test_durations(seconds: float, text: str) -> None:
+    assert duration(seconds) == text
