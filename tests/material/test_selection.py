@@ -68,6 +68,7 @@ CAUTIONS = {
     "use beyond data": ({"top": 1.3}, {}, "The data reach"),
     "first pull": ({"conditioned": False}, {"cycle": "first pull"}, "Fitted on a first pull"),
     "no compression": ({"modes": ("uniaxial", "planar")}, {}, "Compression was not tested"),
+    "shallow compression": ({}, {"use_strain": 1.2}, "Compression was tested to"),
     "uniaxial only": ({"modes": ("uniaxial", "compression")}, {}, "Only uniaxial data"),
     "few specimens": ({"specimens": 2}, {}, "ISO 37 asks for three"),
 }

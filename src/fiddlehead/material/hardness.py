@@ -46,8 +46,7 @@ def ruess_modulus_mpa(shore_a: float) -> float:
 
     The logarithm is decimal; with the natural one 60 Shore A would be a third as stiff.
 
-    Source: Ruess, as quoted by Larson, Can You Estimate Modulus From Durometer Hardness for
-    Silicones? (white paper, 2016).
+    Source: Ruess, as quoted by Larson (white paper on hardness of silicones, from memory).
     """
     return float(10.0 ** (0.0235 * shore_a - 0.6403))
 

@@ -56,7 +56,7 @@ def plane_tangent(law: Energy, log_stretches: Float[Array, "point 2"]) -> Float[
 
 
 def log_stretch_pairs(
-    stretch: Float[Array, " point"], second: Float[Array, " point"] | float
+    stretch: Float[Any, " point"], second: Float[Any, " point"] | float
 ) -> Float[Array, "point 2"]:
     """In-plane logarithmic stretches, the second a multiple of the first."""
     log_stretch = jnp.log(jnp.asarray(stretch))

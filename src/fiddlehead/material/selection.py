@@ -15,6 +15,7 @@ from fiddlehead.material.records import (
     ReducedCurve,
     TensileCurve,
 )
+from fiddlehead.material.stability import use_limit
 
 EQUALLY_GOOD = 2.0
 """Laws within this much of the lowest AICc have substantial support (Burnham & Anderson 2002,
@@ -22,6 +23,9 @@ Model Selection and Multimodel Inference, 2nd ed., section 2.6)."""
 
 LOOSE_FIT = 0.10
 """A relative error above this is pointed out (common practice, no source)."""
+
+UNTESTED = -0.02
+"""Compressive strain short of this is a wobble about zero, not a test."""
 
 
 def characterise(
@@ -110,7 +114,6 @@ def why_unstable(fit: Fit) -> str:
 
 def _warnings_on_data(curves: Sequence[ReducedCurve], use_strain: float) -> tuple[str, ...]:
     warnings = [text for curve in curves for text in curve.warnings]
-    modes = {curve.mode for curve in curves}
     tension = [c for c in curves if c.mode != "compression"]
     reach = max((c.strain_range[1] for c in tension), default=0.0)
     if reach < 0.98 * use_strain:
@@ -123,10 +126,17 @@ def _warnings_on_data(curves: Sequence[ReducedCurve], use_strain: float) -> tupl
             "Fitted on a first pull: the printed elastomer softens in service, so angles will be "
             "larger than predicted after a few inflations."
         )
-    if "compression" not in modes and min(c.strain_range[0] for c in curves) > -0.02:
+    pressed = min(curve.strain_range[0] for curve in curves)
+    furthest = use_limit("compression", use_strain) - 1.0
+    if pressed > UNTESTED:
         warnings.append(
             "Compression was not tested, while the inner folds of bellows are compressed: that "
             "branch is extrapolated from tension."
+        )
+    elif pressed > 0.98 * furthest:
+        warnings.append(
+            f"Compression was tested to {-100 * pressed:.0f} %, the use range reaches "
+            f"{-100 * furthest:.0f} %: beyond the data the law is a guess."
         )
     return tuple(warnings)
 
