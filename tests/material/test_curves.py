@@ -127,7 +127,7 @@ def test_every_standard_specimen(tmp_path, name):
 
 def test_measured_sizes_win_over_the_standard_ones(tmp_path):
     file = force_file(
-        written(tmp_path, table()), width_mm=4.1, thickness_mm=[2.1, 2.08, 2.11], gauge_length_mm=25
+        written(tmp_path, table()), width_mm=4.1, thickness_mm=[2.08, 2.11, 2.1], gauge_length_mm=25
     )
     (curve,) = read_curves(file)
     np.testing.assert_allclose(curve.nominal_stress_mpa, FORCE_N / (4.1 * 2.1))

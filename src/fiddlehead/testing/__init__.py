@@ -1,4 +1,4 @@
-"""Testing: contracts that every plug-in must keep, shipped so that outside ones can be held to them.
+"""Testing: contracts that every plug-in must keep, shipped so that outside ones are held to them.
 
 Comes in: a law, an integration rule, a body with a known answer. Goes out: a passed or failed
 test. Subclass a contract, set its subject, and let pytest collect it. Refuses to know: projects,
