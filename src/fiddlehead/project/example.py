@@ -39,10 +39,9 @@ def example_text(name: str = "my gripper") -> str:
 
 def _section(table: str, model: type[BaseModel], name: str) -> Iterator[str]:
     mute = "# " if table in COMMENTED_OUT else ""
-    brackets = f"[[{table}]]" if table == "material.tests" else f"[{table}]"
     yield f"# {'-' * (WIDTH - 2)}"
     yield from _comment((model.__doc__ or "").strip().splitlines()[0])
-    yield f"{mute}{brackets}"
+    yield mute + _brackets(table)
     late: list[str] = []
     for entry in entries(model):
         if entry.kind == "a table":
@@ -53,6 +52,11 @@ def _section(table: str, model: type[BaseModel], name: str) -> Iterator[str]:
             line = _assignment(entry, name if (table, entry.name) == _NAME else "")
             yield line if line.startswith("#") else mute + line
     yield from late
+
+
+def _brackets(table: str) -> str:
+    """The header of a table; test files may come several times."""
+    return f"[[{table}]]" if table == "material.tests" else f"[{table}]"
 
 
 _NAME = ("project", "name")
@@ -87,7 +91,9 @@ def table_markdown() -> str:
     """All entries as tables for the handbook."""
     parts = []
     for table, model in tables():
-        parts.append(f"### `[{table}]`\n\n{(model.__doc__ or '').strip().splitlines()[0]}\n")
+        parts.append(
+            f"### `{_brackets(table)}`\n\n{(model.__doc__ or '').strip().splitlines()[0]}\n"
+        )
         rows = ["| entry | default | allowed | usual | what it is | standing |"]
         rows.append("|---|---|---|---|---|---|")
         for entry in entries(model):

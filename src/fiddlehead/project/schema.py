@@ -20,7 +20,7 @@ from fiddlehead.project.run_sections import (
 class ProjectSection(Section):
     """What this project is called."""
 
-    name: str = entry("greenware", says="Short name; heads pictures and records.", min_length=1)
+    name: str = entry("unnamed", says="Short name; heads pictures and records.", min_length=1)
     note: str = entry("", says="Anything worth remembering.")
 
 

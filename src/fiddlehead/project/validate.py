@@ -46,7 +46,7 @@ def written(value: Any) -> str:
         return f'"{value}"'
     if isinstance(value, list | tuple):
         return "[" + ", ".join(written(item) for item in value) + "]"
-    if isinstance(value, dict):
+    if isinstance(value, dict) and value:
         return "{ " + ", ".join(f"{key} = {written(item)}" for key, item in value.items()) + " }"
     return str(value)
 
