@@ -40,7 +40,7 @@ def example_text(name: str = "my gripper") -> str:
 def _section(table: str, model: type[BaseModel], name: str) -> Iterator[str]:
     mute = "# " if table in COMMENTED_OUT else ""
     yield f"# {'-' * (WIDTH - 2)}"
-    yield from _comment((model.__doc__ or "").strip().splitlines()[0])
+    yield from _comment(_first_line(model))
     yield mute + _brackets(table)
     late: list[str] = []
     for entry in entries(model):
@@ -60,6 +60,10 @@ def _brackets(table: str) -> str:
 
 
 _NAME = ("project", "name")
+
+
+def _first_line(model: type[BaseModel]) -> str:
+    return (model.__doc__ or "").strip().splitlines()[0]
 
 
 def _comment(text: str) -> list[str]:

@@ -8,8 +8,10 @@ from pydantic import BaseModel
 
 from fiddlehead.project.fields import Section, entry
 from fiddlehead.project.finger_section import FingerSection, PadSection
-from fiddlehead.project.material_section import MaterialSection
+from fiddlehead.project.material_section import MaterialSection, TestFiles
 from fiddlehead.project.run_sections import (
+    BendSection,
+    BlockSection,
     LoadsSection,
     MeshSection,
     PrintSection,
@@ -55,9 +57,6 @@ SECTIONS: dict[str, type[BaseModel]] = {
 
 def tables() -> Iterator[tuple[str, type[BaseModel]]]:
     """Every table of the file with its model, sections within sections included."""
-    from fiddlehead.project.material_section import TestFiles
-    from fiddlehead.project.run_sections import BendSection, BlockSection
-
     for name, model in SECTIONS.items():
         if model is TestsSection:
             yield "tests.bend", BendSection
