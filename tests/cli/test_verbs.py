@@ -11,6 +11,7 @@ import pytest
 
 import fiddlehead.project.check
 from fiddlehead.cli.codes import EXIT_CODES
+from fiddlehead.cli.demo import copy_example
 from tests.cli.command import SMALL, Shell
 
 
@@ -223,3 +224,24 @@ def test_fit_from_constants(shell: Shell) -> None:
     said = shell("fit", "--json")
     assert said.document["constants"] == {"mu1_mpa": 4.0, "alpha1": 2.0}
     assert said.document["youngs_modulus_mpa"] == pytest.approx(12.0)
+
+
+def test_the_example_is_copied_once_and_your_changes_stay(shell: Shell) -> None:
+    copy_example(Path("trial"))
+    said = shell("check", "trial")
+    assert said.code == 0
+    assert "nothing to remark" in said.out
+    project = shell.folder / "trial/fiddlehead.toml"
+    mine = project.read_text(encoding="utf-8").replace("bellows_count = 7", "bellows_count = 6")
+    project.write_text(mine, encoding="utf-8")
+    copy_example(Path("trial"))
+    assert project.read_text(encoding="utf-8") == mine
+    assert "6 bellows" in shell("check", "trial").out
+
+
+def test_a_missing_example_is_told(shell: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("fiddlehead.cli.demo.EXAMPLE", "no-such-example")
+    said = shell("demo", "here")
+    assert said.code == 4
+    assert "came without its example" in said.err
+    assert not (shell.folder / "here").exists()
