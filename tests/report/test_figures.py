@@ -148,12 +148,8 @@ def test_shapes_show_the_whole_finger_bent_to_the_object() -> None:
 
 def test_one_step_is_enough_for_shapes() -> None:
     whole = made_up_bend()
-    cut = dataclasses.replace(
-        whole,
-        pressure_mpa=whole.pressure_mpa[:1],
-        displacement_mm=whole.displacement_mm[:1],
-        node_strain=whole.node_strain[:1],
-    )
+    curves = {name: value for name, value in vars(whole).items() if isinstance(value, np.ndarray)}
+    cut = dataclasses.replace(whole, **{name: curve[:1] for name, curve in curves.items()})
     draw_shapes(shapes_picture(cut, "Shapes"))
 
 

@@ -141,14 +141,15 @@ def _along_the_finger(p: FingerParameters) -> list[ParameterError]:
 def _through_the_height(p: FingerParameters) -> list[ParameterError]:
     d = p.dimensions
     found = []
-    if p.height_mm - p.valley_height_mm < SMALLEST_OPENING_MM - SAME_MM:
+    if d.inner_height - p.valley_height_mm < SMALLEST_OPENING_MM - SAME_MM:
+        lowest = p.valley_height_mm + p.roof_thickness_mm + SMALLEST_OPENING_MM
         found.append(
             _problem(
                 "height_mm",
-                "no bellows stand out: the height must exceed the valley height",
+                "no bellows stand out: their cavities must rise above the valleys' outer face",
                 p.height_mm,
-                f"{_up(p.valley_height_mm + SMALLEST_OPENING_MM)} or more",
-                "Raise the height or lower the valley height.",
+                f"{_up(lowest)} or more",
+                "Raise the height, lower the valley height or thin the roof.",
             )
         )
     channel = d.inner_valley_height - p.base_thickness_mm

@@ -8,7 +8,13 @@ import numpy as np
 from jaxtyping import Float
 
 from fiddlehead.finger.parameters import FingerParameters
-from fiddlehead.finger.profile import Line, ProfileLayout, profile_layout
+from fiddlehead.finger.profile import (
+    Line,
+    ProfileLayout,
+    inner_stations,
+    outer_stations,
+    profile_layout,
+)
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -17,9 +23,9 @@ class Outline:
 
     outer: Float[np.ndarray, "corner 2"]
     """The outer surface, pad included."""
-    cavity: Float[np.ndarray, "corner 2"]
+    cavity: Float[np.ndarray, "cavity_corner 2"]
     """The cavity: chambers and channel."""
-    inlet: Float[np.ndarray, "corner 2"] | None
+    inlet: Float[np.ndarray, "inlet_corner 2"] | None
     """The bore through the root block; None when there is none."""
     regions: tuple[tuple[str, Float[np.ndarray, "4 2"]], ...]
     """Every region of the profile with its place in words, solid and void."""
@@ -49,24 +55,25 @@ def outline(parameters: FingerParameters) -> Outline:
 
 def _outer(layout: ProfileLayout) -> list[tuple[Line, int]]:
     """Along the gripping face to the tip, then back over the bellows."""
-    last = 2 * layout.bellows_count + 1
+    last = layout.last_station
     corners: list[tuple[Line, int]] = [("base", 0)]
     corners += [("base", 1), ("pad", 1), ("pad", last)] if layout.has_pad else []
-    corners += [("base", last), ("outer foot", last)]
+    corners += [("base", last), ("outer valley", last)]
     for i in reversed(range(layout.bellows_count)):
-        proximal, distal = 1 + 2 * i, 2 + 2 * i
-        corners += [("outer foot", distal), ("outer peak", distal)]
-        corners += [("outer peak", proximal), ("outer foot", proximal)] if i else []
-    return [*corners, ("outer peak", 0)]
+        proximal, distal = outer_stations(i)
+        corners += [("outer valley", distal), ("outer peak", distal), ("outer peak", proximal)]
+        corners += [("outer valley", proximal)] if i else []
+    return corners
 
 
 def _cavity(layout: ProfileLayout) -> list[tuple[Line, int]]:
     """Along the floor to the last bellows, then back under the roof."""
-    corners: list[tuple[Line, int]] = [("floor", 1), ("floor", 2 * layout.bellows_count)]
+    _, last = inner_stations(layout.bellows_count - 1)
+    corners: list[tuple[Line, int]] = [("floor", 1), ("floor", last)]
     for i in reversed(range(layout.bellows_count)):
-        proximal, distal = 1 + 2 * i, 2 + 2 * i
-        corners += [("foot", distal), ("inner peak", distal), ("inner peak", proximal)]
-        corners += [("foot", proximal)] if i else []
+        proximal, distal = inner_stations(i)
+        corners += [("inner valley", distal), ("inner peak", distal), ("inner peak", proximal)]
+        corners += [("inner valley", proximal)] if i else []
     return corners
 
 

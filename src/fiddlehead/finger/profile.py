@@ -1,22 +1,27 @@
 """The finger's one description of shape: named quadrilaterals in the x-y plane, and their reach
 across the width.
 
-Everything reads this: mesh, drawing, volumes, printable solid. Vertices are smooth functions of
-the parameters; which vertices make which region depends only on the number of bellows and on
-whether there is a pad.
+Everything reads this: mesh, drawing, volumes, printable solid. Vertices are functions of the
+parameters; which vertices make which region depends only on the number of bellows and on whether
+there is a pad. The regions stand in columns on seven lines:
 
-      y                      peak line (outer and inner)
-      H  +-------+----+            +----+
-         | root  |    |\\          /|    |\\
-         |       | v  | \\        / | v  | \\    flank rows
-    H_v  |       | o  |  +------+  | o  |  +------+   outer foot line
-         |       | i  |  valley    | i  |  | tip  |   foot line (inner)
-    t_b  +-------+----+--+------+--+----+--+------+   floor line
-      0  +-------+-----base------------------------+  base line
-                 +-----pad-------------------------+  pad line
+      H    +------+-------+--+     +--+-------+--+        outer peak
+           |      | roof  |  |     |  |       |  |
+      H_i  +------+-------+--+     +--+-------+--+        inner peak
+           | root |       |  |     |  |       |  |
+           |      |chamber|  |     |  |       |  |        flanks
+      H_v  +------+-------+--+-----+--+-------+--+-----+  outer valley
+           |      |       |  |     |  |       |  | tip |
+      H_vi +------+-------+--+-----+--+-------+--+-----+  inner valley
+           |      |       |  |     |  |       |  |     |  channel
+      t_b  +------+-------+--+-----+--+-------+--+-----+  floor
+      0    +------+-------+--+-----+--+-------+--+-----+  base
+                  +-------+--+-----+--+-------+--+-----+  pad
+    station 0     1       2  3     4  5       6  7     8
 
-Stations along x are numbered alike on every line: 0 the root face, ``1 + 2i`` and ``2 + 2i`` the
-proximal and distal flank of bellows ``i`` (counted from 0), ``2n + 1`` the tip face.
+Serendipity bricks keep their full order only as parallelograms (Lee and Bathe, 1993, IJNME 36).
+So flanks end at level cuts, with a block of its own in every corner between a flank and a flat;
+with flanks at 90 degrees all regions are rectangles.
 """
 
 from __future__ import annotations
@@ -33,7 +38,42 @@ from fiddlehead.finger.parameters import FingerParameters
 
 Void = Literal["", "channel", "chamber"]
 Boundary = Literal["root", "tip", "underside", "outside"]
-Line = Literal["pad", "base", "floor", "foot", "inner peak", "outer peak", "outer foot"]
+Line = Literal["pad", "base", "floor", "inner valley", "outer valley", "inner peak", "outer peak"]
+
+ROWS: tuple[tuple[str, Line, Line], ...] = (
+    ("pad", "pad", "base"),
+    ("base", "base", "floor"),
+    ("channel", "floor", "inner valley"),
+    ("wall", "inner valley", "outer valley"),
+    ("flank", "outer valley", "inner peak"),
+    ("wall", "inner peak", "outer peak"),
+)
+"""From the bottom up: what a row of regions runs through, its lower and its upper line."""
+
+
+def inner_stations(bellows: int) -> tuple[int, int]:
+    """Stations of a bellows' proximal and distal flank inside, at the cavity (from bellows 0)."""
+    return 4 * bellows + 1, 4 * bellows + 2
+
+
+def outer_stations(bellows: int) -> tuple[int, int]:
+    """Stations of a bellows' proximal and distal flank outside; bellows 0, which starts at the
+    root block, has the root face for its proximal one."""
+    return 4 * bellows, 4 * bellows + 3
+
+
+@dataclasses.dataclass(frozen=True)
+class Place:
+    """What a region is, in words."""
+
+    name: str
+    """Where this is; for a void the name of the cavity."""
+    void: Void = ""
+    """"" for solid over the whole width; else the cavity that opens it near the mid-plane."""
+    side_name: str = ""
+    """Name of the solid beside a void: the side wall."""
+    web_name: str = ""
+    """Name of the solid between a narrow channel and the side wall."""
 
 
 @dataclasses.dataclass(frozen=True)
@@ -41,19 +81,22 @@ class Region:
     """One quadrilateral of the profile, corners counter-clockwise.
 
     ``edges`` names what the first and the second edge run along, so that neighbours are divided
-    alike: root, land, valley, tip (along x); pad, base, channel, flank, wall (through).
+    alike: root, land, wall, valley, tip (along x); pad, base, channel, wall, flank (through).
     """
 
-    name: str
-    """Where this is, in words; for a void the name of the cavity."""
+    place: Place
     corners: tuple[int, int, int, int]
     edges: tuple[str, str]
-    void: Void = ""
-    """"" for solid over the whole width; else the cavity that opens it near the mid-plane."""
-    side_name: str = ""
-    """Name of the solid beside a void: the side wall."""
-    web_name: str = ""
-    """Name of the solid between a narrow channel and the side wall."""
+
+    @property
+    def name(self) -> str:
+        """Where this is, in words; for a void the name of the cavity."""
+        return self.place.name
+
+    @property
+    def void(self) -> Void:
+        """ "" for solid over the whole width; else the cavity that opens it."""
+        return self.place.void
 
 
 @dataclasses.dataclass(frozen=True)
@@ -64,14 +107,20 @@ class ProfileLayout:
     narrow_channel: bool
     has_pad: bool
 
+    @property
+    def last_station(self) -> int:
+        """Station of the tip face."""
+        return 4 * self.bellows_count
+
     @cached_property
     def _lines(self) -> dict[Line, range]:
         """Stations present on each line."""
-        last = 2 * self.bellows_count + 1
+        last = self.last_station
         lines: dict[Line, range] = {"pad": range(1, last + 1)} if self.has_pad else {}
-        lines |= {line: range(last + 1) for line in ("base", "floor", "foot")}
-        lines |= {line: range(last) for line in ("inner peak", "outer peak")}
-        return lines | {"outer foot": range(2, last + 1)}
+        low: tuple[Line, ...] = ("base", "floor", "inner valley", "outer valley")
+        lines |= {line: range(last + 1) for line in low}
+        lines["inner peak"] = lines["outer peak"] = range(last)
+        return lines
 
     @cached_property
     def _first(self) -> dict[Line, int]:
@@ -102,11 +151,11 @@ class ProfileLayout:
         lines, stations = zip(self._place[start], self._place[end], strict=True)
         if stations == (0, 0):
             return "root"
-        if set(stations) == {2 * self.bellows_count + 1} and "pad" not in lines:
+        if set(stations) == {self.last_station} and "pad" not in lines:
             return "tip"
         return "underside" if set(lines) == {next(iter(self._lines))} else "outside"
 
-    def vertices(self, parameters: Any, xp: Any = np) -> Float[np.ndarray, "vertex 2"]:
+    def vertices(self, parameters: Any, xp: Any = np) -> Float[Any, "vertex 2"]:
         """x and y of all vertices, mm.
 
         Parameters
@@ -115,34 +164,39 @@ class ProfileLayout:
         xp : ``numpy`` or ``jax.numpy``
         """
         p, d = parameters, dimensions(parameters, xp)
-        distal = d.first_foot + p.pitch_mm * np.arange(self.bellows_count)  # inner feet
-        proximal = distal[:-1] + d.inner_valley
-        root, shift = p.root_length_mm, d.miter_shift
-        inner_peak = _interleave(xp, root, proximal + d.flank_run, distal - d.flank_run)
-        outer_peak = _interleave(
-            xp, root, proximal + d.flank_run - shift, distal - d.flank_run + shift
-        )
-        foot = _interleave(xp, root, proximal, distal)
-        outer_foot = _interleave(xp, root, proximal - shift, distal + shift)
-        end = xp.reshape(xp.asarray(d.length), (1,))
-        foot, outer_foot = xp.concatenate([foot, end]), xp.concatenate([outer_foot, end])
-        across = {
-            "pad": (foot, -p.pad_depth_mm),
-            "base": (foot, 0.0),
-            "floor": (foot, p.base_thickness_mm),
-            "foot": (foot, d.inner_valley_height),
-            "inner peak": (inner_peak, d.inner_height),
-            "outer peak": (outer_peak, p.height_mm),
-            "outer foot": (outer_foot, p.valley_height_mm),
+        sine, cosine = xp.sin(xp.deg2rad(p.flank_angle_deg)), xp.cos(xp.deg2rad(p.flank_angle_deg))
+        shift, run, thick = d.miter_shift, d.flank_run, p.wall_thickness_mm / sine
+        # Where each flank starts inside and ends outside, along x from its inner foot.
+        valley = _ledge(xp, shift, thick, d.inner_valley) * xp.ones(self.bellows_count - 1)
+        tip = xp.reshape(_ledge(xp, shift, thick, p.tip_length_mm + shift), (1,))
+        feet = 0.0, xp.concatenate([valley, tip])
+        peak = shift - run
+        across: dict[Line, tuple[Any, tuple[Any, Any]]] = {
+            "pad": (-p.pad_depth_mm, feet),
+            "base": (0.0, feet),
+            "floor": (p.base_thickness_mm, feet),
+            "inner valley": (d.inner_valley_height, feet),
+            "outer valley": (p.valley_height_mm, (-p.roof_thickness_mm * cosine / sine, shift)),
+            "inner peak": (d.inner_height, (-run, thick - run)),
+            "outer peak": (
+                p.height_mm,
+                (peak - _ledge(xp, shift, thick, d.inner_land + 2 * shift), peak),
+            ),
         }
+        distal = d.first_foot + p.pitch_mm * np.arange(self.bellows_count)  # inner feet
+        proximal = distal + d.inner_valley  # of the next bellows
+        ends = [xp.reshape(xp.asarray(x, dtype=float), (1,)) for x in (0, p.root_length_mm)]
+        end = xp.reshape(xp.asarray(d.length), (1,))
         rows = []
         for line, stations in self._lines.items():
-            x, y = across[line]
+            y, (start, stop) = across[line]
+            flanks = [distal + start, distal + stop, proximal - stop, proximal - start]
+            x = xp.concatenate([*ends, xp.reshape(xp.stack(flanks, axis=1), (-1,))[:-2], end])
             x = x[stations.start : stations.stop]
             rows.append(xp.stack([x, y * xp.ones(len(stations))], axis=1))
         return xp.concatenate(rows)
 
-    def width_stations(self, parameters: Any, xp: Any = np) -> Float[np.ndarray, " station"]:
+    def width_stations(self, parameters: Any, xp: Any = np) -> Float[Any, " station"]:
         """z where the section changes: mid-plane, (channel,) chamber, outer face, mm."""
         chamber = dimensions(parameters, xp).chamber_width / 2
         channel = [parameters.channel_width_mm / 2] if self.narrow_channel else []
@@ -162,127 +216,75 @@ class ProfileLayout:
         """Where a region is in an interval across the width, in words."""
         if not region.void or interval < self.void_intervals(region):
             return region.name
-        return region.side_name if interval == self.interval_count - 1 else region.web_name
+        place = region.place
+        return place.side_name if interval == self.interval_count - 1 else place.web_name
 
     @cached_property
     def regions(self) -> tuple[Region, ...]:
         """All regions, void and solid, from the root to the tip."""
-        bellows = range(self.bellows_count)
-        regions = self._root()
-        for i in bellows:
+        regions = self._column(0, "root", [None, *5 * [Place("root block")]])
+        for i in range(self.bellows_count):
             regions += self._bellows(i)
             regions += self._valley(i) if i + 1 < self.bellows_count else self._tip()
         return tuple(regions)
 
-    def _between(self, lower: Line, upper: Line, station: int) -> tuple[int, int, int, int]:
-        """Corners of the quadrilateral between two lines, from ``station`` to the next."""
+    def _column(self, station: int, along: str, places: list[Place | None]) -> list[Region]:
+        """Regions above each other, from the pad up, from ``station`` to the next."""
         v = self.vertex
-        return (v(lower, station), v(lower, station + 1), v(upper, station + 1), v(upper, station))
-
-    def _root(self) -> list[Region]:
-        rows: list[tuple[Line, Line, str]] = [
-            ("base", "floor", "base"),
-            ("floor", "foot", "channel"),
-            ("foot", "inner peak", "flank"),
-            ("inner peak", "outer peak", "wall"),
-        ]
         return [
-            Region("root block", self._between(lower, upper, 0), ("root", row))
-            for lower, upper, row in rows
+            Region(
+                place,
+                (v(low, station), v(low, station + 1), v(high, station + 1), v(high, station)),
+                (along, row),
+            )
+            for place, (row, low, high) in zip(places, ROWS, strict=False)
+            if place is not None and (row != "pad" or self.has_pad)
         ]
-
-    def _pad(self, station: int, column: str, place: str) -> list[Region]:
-        if not self.has_pad:
-            return []
-        return [Region(f"pad {place}", self._between("pad", "base", station), (column, "pad"))]
 
     def _bellows(self, i: int) -> list[Region]:
-        left, right, label = 1 + 2 * i, 2 + 2 * i, f"bellows {i + 1}"
-        chamber = f"chamber of {label}"
-        side = f"side wall of {label}"
-        v = self.vertex
-        distal = (
-            v("foot", right),
-            v("outer foot", right),
-            v("outer peak", right),
-            v("inner peak", right),
-        )
-        regions = [
-            *self._pad(left, "land", f"under {label}"),
-            Region(f"base under {label}", self._between("base", "floor", left), ("land", "base")),
-            Region(
-                chamber, self._between("floor", "foot", left), ("land", "channel"), "chamber", side
-            ),
-            Region(
-                chamber,
-                self._between("foot", "inner peak", left),
-                ("land", "flank"),
-                "chamber",
-                side,
-            ),
-            Region(
-                f"roof of {label}",
-                self._between("inner peak", "outer peak", left),
-                ("land", "wall"),
-            ),
-            Region(self._flank_name(i, i + 1), distal, ("wall", "flank")),
-        ]
-        if i > 0:
-            proximal = (
-                v("outer foot", left),
-                v("foot", left),
-                v("inner peak", left),
-                v("outer peak", left),
-            )
-            regions.insert(0, Region(self._flank_name(i, i - 1), proximal, ("wall", "flank")))
-        return regions
-
-    def _flank_name(self, i: int, towards: int) -> str:
-        other = "the tip" if towards == self.bellows_count else f"bellows {towards + 1}"
-        return f"flank of bellows {i + 1} towards {other}"
+        label = f"bellows {i + 1}"
+        chamber = Place(f"chamber of {label}", "chamber", f"side wall of {label}")
+        under: list[Place | None] = [Place(f"pad under {label}"), Place(f"base under {label}")]
+        places = [*under, *3 * [chamber], Place(f"roof of {label}")]
+        return self._column(inner_stations(i)[0], "land", places)
 
     def _valley(self, i: int) -> list[Region]:
-        station, place = 2 + 2 * i, f"between bellows {i + 1} and {i + 2}"
+        """From the distal flank of one bellows to the proximal flank of the next."""
+        place = f"between bellows {i + 1} and {i + 2}"
+        channel = Place(f"channel {place}", "channel", f"side wall {place}", f"web {place}")
+        under = [Place(f"pad {place}"), Place(f"base {place}"), channel]
+        distal, proximal = outer_stations(i)[1], outer_stations(i + 1)[0]
         return [
-            *self._pad(station, "valley", place),
-            Region(f"base {place}", self._between("base", "floor", station), ("valley", "base")),
-            Region(
-                f"channel {place}",
-                self._between("floor", "foot", station),
-                ("valley", "channel"),
-                "channel",
-                f"side wall {place}",
-                f"web {place}",
-            ),
-            Region(
-                f"valley {place}", self._between("foot", "outer foot", station), ("valley", "wall")
-            ),
+            *self._column(distal - 1, "wall", [*under, *_flank(i, f"bellows {i + 2}")]),
+            *self._column(distal, "valley", [*under, Place(f"valley {place}")]),
+            *self._column(proximal, "wall", [*under, *_flank(i + 1, f"bellows {i + 1}")]),
         ]
 
     def _tip(self) -> list[Region]:
-        station = 2 * self.bellows_count
-        rows: list[tuple[Line, Line, str]] = [
-            ("base", "floor", "base"),
-            ("floor", "foot", "channel"),
-            ("foot", "outer foot", "wall"),
-        ]
+        """The last bellows' distal flank and the tip block, which reaches under its foot."""
+        tip, last = Place("tip block"), self.bellows_count - 1
+        under = [Place("pad under the tip block"), tip, tip]
+        distal = outer_stations(last)[1]
         return [
-            *self._pad(station, "tip", "under the tip block"),
-            *(
-                Region("tip block", self._between(lower, upper, station), ("tip", row))
-                for lower, upper, row in rows
-            ),
+            *self._column(distal - 1, "wall", [*under, *_flank(last, "the tip")]),
+            *self._column(distal, "tip", [*under, tip]),
         ]
 
 
-def _interleave(xp: Any, root: Any, proximal: Any, distal: Any) -> Any:
-    """Stations 0 to 2n: the root face, then proximal and distal of each bellows in turn.
+def _flank(bellows: int, towards: str) -> list[Place]:
+    """A flank from its foot in the valley to its corner at the peak."""
+    label = f"of bellows {bellows + 1} towards {towards}"
+    return [Place(f"foot {label}"), Place(f"flank {label}"), Place(f"flank {label}")]
 
-    The first bellows' proximal side is the root block's inner face.
+
+def _ledge(xp: Any, shift: Any, thick: Any, flat: Any) -> Any:
+    """Length along a flat of the block in its corner with a flank, mm.
+
+    The block ends square to the flat where the flank's other face starts, ``shift`` away. Where a
+    leaning flank is so thin that this leaves too little or nothing, it takes a quarter of the
+    flank's level thickness, or of the flat if that is shorter, and its neighbour leans.
     """
-    head = xp.stack([xp.asarray(0.0), xp.asarray(root, dtype=float)])
-    pairs = xp.reshape(xp.stack([distal[:-1], proximal], axis=1), (-1,))
-    return xp.concatenate([head, pairs, distal[-1:]])
+    return xp.maximum(shift, xp.minimum(thick, flat) / 4)
 
 
 @lru_cache(maxsize=64)

@@ -194,7 +194,7 @@ def _cut(
 
 def _average(
     curves: Sequence[TensileCurve],
-    branches: Sequence[tuple[Float[np.ndarray, " n"], Float[np.ndarray, " n"]]],
+    branches: Sequence[tuple[Float[np.ndarray, " _"], Float[np.ndarray, " _"]]],
     points: int,
 ) -> tuple[Float[np.ndarray, " p"], Float[np.ndarray, " p"], Float[np.ndarray, " p"]]:
     """Mean and sample standard deviation on a common grid; each specimen averaged in bins first.

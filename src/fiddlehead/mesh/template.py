@@ -49,10 +49,11 @@ class MeshTemplate:
         """Number of nodes."""
         return len(self.planar_vertices)
 
-    def place(self, parameters: Any, xp: Any = np) -> Float[np.ndarray, "node 3"]:
+    def place(self, parameters: Any, xp: Any = np) -> Float[Any, "node 3"]:
         """Node coordinates, mm, for anything with the attributes of ``FingerParameters``.
 
-        ``xp`` is ``numpy`` or ``jax.numpy``; the coordinates are smooth in the parameters.
+        ``xp`` is ``numpy`` or ``jax.numpy``; the coordinates are smooth in the parameters
+        but for a kink where a corner block of a thin flank stops shrinking (``finger.profile``).
         """
         vertices = self.layout.vertices(parameters, xp)
         stations = self.layout.width_stations(parameters, xp)
