@@ -127,6 +127,15 @@ def test_contradictions_of_sizes_get_lines(tmp_path: Path) -> None:
     assert "thicker than the chamber" in str(told["message"])
 
 
+def test_rig_of_the_blocked_force(tmp_path: Path) -> None:
+    held = '[tests.block]\ntip_hold = "held"\npreset_angles_deg = [0.0, 20.0]\n'
+    told = only(check(tmp_path, HARDNESS + held))
+    assert (told["field"], told["line"]) == ("tests.block.preset_angles_deg", 6)
+    told = only(check(tmp_path, HARDNESS + "[tests.block]\ncontact_length_mm = 80.0\n"))
+    assert "past the root block" in str(told["message"])
+    assert check(tmp_path, HARDNESS + "[tests.block]\ncontact_length_mm = 20.0\n").usable
+
+
 def test_design_advice_names_its_standing(tmp_path: Path) -> None:
     found = check(tmp_path, HARDNESS + "[finger]\nwall_thickness_mm = 1.3\nvalley_gap_mm = 0.7\n")
     assert found.usable

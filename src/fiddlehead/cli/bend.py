@@ -57,7 +57,7 @@ def bend(
             pressures,
             mesh_settings=run.mesh,
             build_orientation=run.project.printing.build_orientation,
-            progress=PressureSteps(voice, interrupts, 1e3 * pressures[-1]),
+            progress=PressureSteps(voice, interrupts, pressures),
         )
     written = write_bend(folder, run, result)
     summary = summarise_bend(

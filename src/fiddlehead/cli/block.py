@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from fiddlehead.cli.codes import OK, STOPPED
 from fiddlehead.cli.interrupts import Interrupts
 from fiddlehead.cli.options import (
     json_option,
@@ -18,6 +19,7 @@ from fiddlehead.cli.outcome import tell_outcome
 from fiddlehead.cli.output import Voice
 from fiddlehead.cli.progress import PressureSteps
 from fiddlehead.cli.session import prepare
+from fiddlehead.errors import ParameterError
 
 
 @click.command()
@@ -49,27 +51,39 @@ def block(
     from fiddlehead.trials.block import block as run_block
 
     pressures = run.project.pressures_mpa(pressure_kpa)
-    found = []
+    test = run.project.tests.block
+    found, missed = [], []
     with Interrupts(voice) as interrupts:
-        for angle in run.project.tests.block.preset_angles_deg:
+        for angle in test.preset_angles_deg:
             voice.say(f"Blocked at {angle:g}° to {1e3 * pressures[-1]:g} kPa:")
-            found.append(
-                run_block(
+            try:
+                result = run_block(
                     run.project.finger,
                     run.card.law(),
                     run.card.bulk_modulus_mpa,
                     pressures,
                     preset_angle_deg=angle,
+                    tip_hold=test.tip_hold,
+                    contact_length_mm=test.contact_length_mm,
                     mesh_settings=run.mesh,
                     build_orientation=run.project.printing.build_orientation,
-                    progress=PressureSteps(voice, interrupts, 1e3 * pressures[-1]),
+                    progress=PressureSteps(voice, interrupts, pressures),
                 )
-            )
+                found.append(result)
+            except ParameterError as error:  # one angle out of reach must not cost the others
+                missed.append(error)
             if interrupts.requested:
                 break
+    if not found and interrupts.requested:
+        raise KeyboardInterrupt
+    if not found:
+        raise missed[0]
     written = write_block(folder, run, found)
     summary = summarise_block(found, run.project.loads, run.card)
+    if missed and not interrupts.requested:
+        summary = summary.warned(str(error) for error in missed)
     curves = [{"preset_angle_deg": r.preset_angle_deg, **block_columns(r)} for r in found]
-    return tell_outcome(
+    code = tell_outcome(
         voice, "block", run, [r.history for r in found], written, summary, curves=curves
     )
+    return STOPPED if code == OK and missed else code

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from fiddlehead.cli.interrupts import Interrupts
@@ -13,24 +14,35 @@ if TYPE_CHECKING:
 
 
 class PressureSteps:
-    """A callback for a trial: tells each step that was met, and passes on a wish to stop."""
+    """A callback for a trial: tells each step that was met, and passes on a wish to stop.
 
-    def __init__(self, voice: Voice, interrupts: Interrupts, pressure_kpa: float) -> None:
+    A trial may follow several paths in turn (free bending up to the plate, then pressing on it);
+    each ends at the last pressure, so a step's pressure is counted from the end.
+    """
+
+    def __init__(
+        self, voice: Voice, interrupts: Interrupts, pressures_mpa: Sequence[float]
+    ) -> None:
         self.voice = voice
         self.interrupts = interrupts
-        self.pressure_kpa = pressure_kpa
+        self.pressures_mpa = pressures_mpa
         self.told = 0
+        self.elapsed_s = 0.0
         self.first: Progressed | None = None
 
     def __call__(self, at: Progressed) -> None:
         """Called by the solver after each of its steps."""
         from fiddlehead.mechanics.solve import Cancelled
 
+        if at.elapsed_s < self.elapsed_s:  # the clock of a new path
+            self.told, self.first = 0, None
+        self.elapsed_s = at.elapsed_s
         if at.stops_done > self.told:
             self.told = at.stops_done
+            number = len(self.pressures_mpa) - at.stops_wanted + at.stops_done
             self.voice.say(
-                f"  {say(at.load_factor * self.pressure_kpa, 'kPa'):>9}   step {at.stops_done} of "
-                f"{at.stops_wanted}   {duration(at.elapsed_s)}{self._left(at)}"
+                f"  {say(1e3 * self.pressures_mpa[number - 1], 'kPa'):>9}   step {number} of "
+                f"{len(self.pressures_mpa)}   {duration(at.elapsed_s)}{self._left(at)}"
             )
         if self.interrupts.requested:
             raise Cancelled

@@ -10,8 +10,10 @@ from typing import Any
 from pydantic import BaseModel
 
 from fiddlehead.errors import ProjectFileError
+from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.project import slips
 from fiddlehead.project.cross import (
+    block_mistakes,
     design_advice,
     finger_mistakes,
     finger_parameters,
@@ -23,7 +25,7 @@ from fiddlehead.project.findings import Finding, ordered
 from fiddlehead.project.finger_section import FingerSection, PadSection
 from fiddlehead.project.material_section import MaterialSection
 from fiddlehead.project.read import find_project_file, parse, read_project_text
-from fiddlehead.project.run_sections import PrintSection
+from fiddlehead.project.run_sections import PrintSection, TestsSection
 from fiddlehead.project.schema import SECTIONS, ProjectFile
 from fiddlehead.project.validate import Source, questions, validate, written
 
@@ -98,14 +100,20 @@ def _together(
 ) -> Iterator[Finding]:
     """Checks over several entries, as far as the sections they need are right."""
     finger, pad, material = (valid.get(name) for name in ("finger", "pad", "material"))
+    parameters: FingerParameters | None = None
     if isinstance(finger, FingerSection) and (pad is not None or not with_pad):
         parameters = finger_parameters(finger, pad if isinstance(pad, PadSection) else None)
-        yield from finger_mistakes(parameters, source)
+        found = list(finger_mistakes(parameters, source))
+        yield from found
         printing = valid.get("print")
         if isinstance(printing, PrintSection):
             yield from design_advice(parameters, print_settings(printing), source)
+        parameters = None if found else parameters
     if isinstance(material, MaterialSection):
         yield from material_mistakes(material, folder, source)
+    tests = valid.get("tests")
+    if isinstance(tests, TestsSection):
+        yield from block_mistakes(tests.block, parameters, source)
 
 
 def _unknown_sections(data: dict[str, Any], source: Source) -> Iterator[Finding]:

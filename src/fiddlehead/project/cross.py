@@ -16,7 +16,7 @@ from fiddlehead.project.findings import Finding, from_error
 from fiddlehead.project.finger_section import FingerSection, PadSection
 from fiddlehead.project.locate import Path as KeyPath
 from fiddlehead.project.material_section import MaterialSection, TestFiles
-from fiddlehead.project.run_sections import PrintSection
+from fiddlehead.project.run_sections import BlockSection, PrintSection
 from fiddlehead.project.slips import nearest
 from fiddlehead.project.validate import Source
 
@@ -35,6 +35,33 @@ def finger_mistakes(parameters: FingerParameters, source: Source) -> Iterator[Fi
     """Sizes that cannot make a finger together."""
     for problem in parameters.problems():
         yield from_error(problem, **source.place(_finger_path(problem.where)))
+
+
+def block_mistakes(
+    block: BlockSection, parameters: FingerParameters | None, source: Source
+) -> Iterator[Finding]:
+    """What the rig for the blocked force cannot do."""
+    path: KeyPath = ("tests", "block")
+    if block.tip_hold == "held" and any(block.preset_angles_deg):
+        yield Finding(
+            kind="mistake",
+            message="a held tip stays straight",
+            found=str(list(block.preset_angles_deg)),
+            allowed="[0.0]",
+            remedy='Use tip_hold = "plate" for preset angles.',
+            **source.place((*path, "preset_angles_deg")),
+        )
+    if parameters is not None and block.contact_length_mm is not None:
+        room = parameters.length_mm - parameters.root_length_mm
+        if block.contact_length_mm > room:
+            yield Finding(
+                kind="mistake",
+                message="the plate would reach past the root block",
+                found=f"{block.contact_length_mm:g} mm",
+                allowed=f"up to {room:.4g} mm",
+                remedy="Give the length of gripping face at the tip that lies on the plate.",
+                **source.place((*path, "contact_length_mm")),
+            )
 
 
 def print_settings(section: PrintSection) -> PrintSettings:

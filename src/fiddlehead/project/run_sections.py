@@ -137,6 +137,17 @@ class BlockSection(Section):
         words="a list of angles, 0 to 180°",
         says="Tip angles at which the plate meets the finger; 0 is the straight finger.",
     )
+    tip_hold: Literal["plate", "held"] = entry(
+        "plate",
+        says="A smooth plate on which the tip may slide and turn, or an end face held across.",
+    )
+    contact_length_mm: float | None = entry(
+        None,
+        says="How far from the tip the plate reaches; left out = the tip block.",
+        example="# 5.0",
+        gt=0,
+        le=300,
+    )
 
 
 class TestsSection(Section):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,6 +21,10 @@ class Summary:
 
     sentences: tuple[str, ...]
     warnings: tuple[str, ...]
+
+    def warned(self, more: Iterable[str]) -> Summary:
+        """The same with further warnings in front."""
+        return Summary(self.sentences, (*more, *self.warnings))
 
 
 def summarise_bend(
