@@ -40,7 +40,9 @@ def _from_levels(level: Int[np.ndarray, " node"]) -> Bands:
     return Bands(level, place, len(sizes), int(sizes.max()))
 
 
-def _breadth_first(elements: Int[np.ndarray, "element node"], nodes: int, first: np.ndarray) -> Bands:
+def _breadth_first(
+    elements: Int[np.ndarray, "element node"], nodes: int, first: np.ndarray
+) -> Bands:
     """Level structure: band k + 1 holds the nodes first reached from band k."""
     level = np.full(nodes, -1)
     level[first] = 0

@@ -49,9 +49,7 @@ def stress_and_tangent(
     """Isochoric stress and its derivative by the strain, MPa."""
 
     def along(direction: Any) -> tuple[Array, Array]:
-        tangent = jnp.broadcast_to(
-            direction.reshape((6,) + (1,) * (strain.ndim - 1)), strain.shape
-        )
+        tangent = jnp.broadcast_to(direction.reshape((6,) + (1,) * (strain.ndim - 1)), strain.shape)
         return jax.jvp(lambda e: stress(law, e), (strain,), (tangent,))
 
     values, tangents = jax.vmap(along)(jnp.eye(6))

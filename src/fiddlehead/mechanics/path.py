@@ -80,19 +80,25 @@ class PathState(NamedTuple):
     outcome: Int[Array, ""]
 
 
+class Stops(NamedTuple):
+    """Requested load factors, rising; padded beyond ``count`` so that compilations are reused."""
+
+    at: Float[Array, " stop"]
+    count: Int[Array, ""]
+
+
 def start(
-    body: Body, solid: Solid, stops: Float[Array, " stop"], u: Float[Array, " row"],
-    settings: PathSettings,
-) -> PathState:  # fmt: skip
-    """Begin at the balanced state ``u`` at load factor ``stops[0]``."""
+    body: Body, solid: Solid, stops: Stops, u: Float[Array, " row"], settings: PathSettings
+) -> PathState:
+    """Begin at the balanced state ``u`` at load factor ``stops.at[0]``."""
     stress = stresses(body, solid.geometry, solid.law, solid.bulk, u)
     zero, count = jnp.asarray(0.0), jnp.asarray(0, jnp.int32)
     state = PathState(
-        earlier_t=jnp.full(3, stops[0]),
+        earlier_t=jnp.full(3, stops.at[0]),
         earlier_u=jnp.stack([u, u, u]),
         earlier_stress=jax.tree.map(lambda s: jnp.stack([s, s, s]), stress),
         balanced=count + 1,
-        trial_t=stops[0],
+        trial_t=stops.at[0],
         trial_u=u,
         carried=stress,
         first_residual=zero,
@@ -101,19 +107,19 @@ def start(
         by_volume=count,
         volume_step=zero,
         next_stop=count + 1,
-        saved_u=jnp.zeros((len(stops), len(u))).at[0].set(u),
-        saved_solves=jnp.zeros(len(stops), jnp.int32),
+        saved_u=jnp.zeros((len(stops.at), len(u))).at[0].set(u),
+        saved_solves=jnp.zeros(len(stops.at), jnp.int32),
         solves=count,
         cuts=count,
         residual=zero,
-        outcome=count + (Outcome.complete if len(stops) == 1 else Outcome.running),
+        outcome=jnp.where(stops.count == 1, Outcome.complete, Outcome.running).astype(jnp.int32),
     )
     return _predict(state, stops)
 
 
 def advance(
-    body: Body, solid: Solid, loading: Loading, stops: Float[Array, " stop"],
-    state: PathState, settings: PathSettings,
+    body: Body, solid: Solid, loading: Loading, stops: Stops, state: PathState,
+    settings: PathSettings,
 ) -> PathState:  # fmt: skip
     """One Newton step; a finished state comes back unchanged."""
     moved, residual, finite = _correct(body, solid, loading, state, settings)
@@ -183,15 +189,15 @@ def _correct(
 
 def _accept(
     body: Body, solid: Solid, loading: Loading, state: PathState,
-    stops: Array, settings: PathSettings,
+    stops: Stops, settings: PathSettings,
 ) -> PathState:  # fmt: skip
     """Keep the balanced state, save it if it was asked for, size and predict the next step."""
     t, u = state.trial_t, state.trial_u
-    last = len(stops) - 1
-    target = stops[jnp.minimum(state.next_stop, last)]
+    last = stops.count - 1
+    target = stops.at[jnp.minimum(state.next_stop, last)]
     by_volume = state.by_volume > 0
     at_stop = ~by_volume & (t >= target - 1e-12)
-    index = jnp.where(at_stop, state.next_stop, len(stops))
+    index = jnp.where(at_stop, state.next_stop, len(stops.at))
     fell = by_volume & (t < state.earlier_t[0])
     passed = by_volume & (t >= target)
     tired = by_volume & (state.by_volume >= settings.volume_steps)
@@ -210,7 +216,9 @@ def _accept(
             state.earlier_stress,
         ),
         balanced=jnp.minimum(state.balanced + 1, 3),
-        step=jnp.where(by_volume, jnp.maximum(taken, settings.smallest_step * 10), state.step * grow),
+        step=jnp.where(
+            by_volume, jnp.maximum(taken, settings.smallest_step * 10), state.step * grow
+        ),
         # a load passed while the volume was prescribed is met by going back to it from close by
         by_volume=jnp.where(by_volume & ~passed, state.by_volume + 1, 0),
         volume_step=state.volume_step * grow,
@@ -224,7 +232,7 @@ def _accept(
 
 def _cut(
     body: Body, solid: Solid, loading: Loading, state: PathState,
-    stops: Array, settings: PathSettings,
+    stops: Stops, settings: PathSettings,
 ) -> PathState:  # fmt: skip
     """Go back to the last balance and try less; below the floor, prescribe the volume."""
     by_volume = state.by_volume > 0
@@ -244,10 +252,10 @@ def _cut(
     return _predict(back, stops)
 
 
-def _predict(state: PathState, stops: Array) -> PathState:
+def _predict(state: PathState, stops: Stops) -> PathState:
     """Set the next trial load and extrapolate the displacements to it."""
     now = state.earlier_t[0]
-    room = stops[jnp.minimum(state.next_stop, len(stops) - 1)] - now
+    room = stops.at[jnp.minimum(state.next_stop, stops.count - 1)] - now
     step = jnp.where(
         room < 1.3 * state.step, room, jnp.where(room < 2.0 * state.step, room / 2.0, state.step)
     )

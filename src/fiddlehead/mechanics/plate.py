@@ -55,7 +55,8 @@ def _area(reference: Float[Array, "face 8 3"]) -> Float[Array, "face point"]:
     return _WEIGHTS * jnp.linalg.norm(jnp.cross(*face_edges(reference)), axis=-1)
 
 
-def _gap(plate: Plate, x: Float[Array, "face 8 3"]) -> Float[Array, "face point"]:
+def gap_to(plate: Plate, x: Float[Array, "face 8 3"]) -> Float[Array, "face point"]:
+    """Signed distance of the faces' integration points from the plate, mm (negative inside)."""
     return jnp.einsum("qa,fai,i->fq", _VALUES, x, plate.normal) - plate.point @ plate.normal
 
 
@@ -63,7 +64,7 @@ def plate_forces(
     plate: Plate, reference: Float[Array, "face 8 3"], x: Float[Array, "face 8 3"]
 ) -> Float[Array, "face 8 3"]:
     """Nodal forces (N) of the plate on the body; integrated over the undeformed faces."""
-    push = _area(reference) * plate_pressure(plate, _gap(plate, x))
+    push = _area(reference) * plate_pressure(plate, gap_to(plate, x))
     return jnp.einsum("fq,qa,i->fai", push, _VALUES, plate.normal)
 
 
@@ -71,7 +72,7 @@ def plate_stiffness(
     plate: Plate, reference: Float[Array, "face 8 3"], x: Float[Array, "face 8 3"]
 ) -> Float[Array, "face 24 24"]:
     """Derivative of minus :func:`plate_forces` by the positions, N/mm (symmetric)."""
-    slope = _area(reference) * _plate_slope(plate, _gap(plate, x))
+    slope = _area(reference) * _plate_slope(plate, gap_to(plate, x))
     pair = jnp.einsum("fq,qa,qb->fab", slope, _VALUES, _VALUES)
     square = jnp.einsum("fab,i,j->faibj", pair, plate.normal, plate.normal)
     return square.reshape(len(x), 24, 24)

@@ -55,7 +55,11 @@ def unit_pressure_stiffness(x: Float[Array, "face 8 3"]) -> Float[Array, "face 2
     zero = jnp.zeros(axial.shape[:-1])
     v0, v1, v2 = (axial[..., k] for k in range(3))
     skew = jnp.stack(
-        [jnp.stack([zero, -v2, v1], -1), jnp.stack([v2, zero, -v0], -1), jnp.stack([-v1, v0, zero], -1)],  # noqa: E501
+        [
+            jnp.stack([zero, -v2, v1], -1),
+            jnp.stack([v2, zero, -v0], -1),
+            jnp.stack([-v1, v0, zero], -1),
+        ],  # noqa: E501
         axis=-2,
     )
     full = -skew.transpose(0, 1, 3, 2, 4).reshape(len(x), 24, 24)

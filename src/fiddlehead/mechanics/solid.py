@@ -102,6 +102,13 @@ def _kinematics(body: Body, geo: Geometry, u: Float[Array, " row"]) -> _Kinemati
     return _Kinematics(f, cofactor, jacobian, strain)
 
 
+def green_lagrange(
+    body: Body, geo: Geometry, u: Float[Array, " row"]
+) -> Float[Array, "6 element point"]:
+    """Green-Lagrange strain ``E11 E22 E33 2E12 2E23 2E13`` at the integration points."""
+    return _kinematics(body, geo, u).strain
+
+
 def _pressure(geo: Geometry, bulk: Array, volume_change: Array) -> Array:
     """``K Π(J - 1)`` at the integration points, MPa (tension positive)."""
     moment = jnp.einsum("eq,mq,eq->em", geo.weight, geo.modes, volume_change)
@@ -195,10 +202,7 @@ def _stiffness(geo: Geometry, k: _Kinematics, c: Array, geometric: Stress) -> Ar
     s, p = geometric
     # fc[i][I][V] = F_iK C_KI,V with the strain pair V
     fc = [
-        [
-            [sum(f[i][m] * c[INDEX[m][j], v] for m in range(3)) for v in range(6)]
-            for j in range(3)
-        ]
+        [[sum(f[i][m] * c[INDEX[m][j], v] for m in range(3)) for v in range(6)] for j in range(3)]
         for i in range(3)
     ]
     elements, points = w.shape

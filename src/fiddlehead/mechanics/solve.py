@@ -17,9 +17,11 @@ from fiddlehead.mechanics import path as paths
 from fiddlehead.mechanics.balance import Loading, Solid
 from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.outcome import Outcome
-from fiddlehead.mechanics.path import PathSettings, PathState
+from fiddlehead.mechanics.path import PathSettings, PathState, Stops
 from fiddlehead.mechanics.plate import Plate, no_plate
 from fiddlehead.mechanics.solid import geometry
+
+STOPS_PADDED_TO = 16
 
 Progress = Callable[["Progressed"], None]
 
@@ -115,13 +117,13 @@ def stack(designs: list[Any]) -> Any:
 
 
 @partial(jax.jit, static_argnames="settings")
-def _start(body: Body, solids: Solid, stops: Array, u: Array, settings: PathSettings) -> PathState:
+def _start(body: Body, solids: Solid, stops: Stops, u: Array, settings: PathSettings) -> PathState:
     return jax.vmap(lambda s, v: paths.start(body, s, stops, v, settings))(solids, u)
 
 
 @partial(jax.jit, static_argnames="settings", donate_argnames="state")
 def _advance(
-    body: Body, solids: Solid, loadings: Loading, stops: Array, state: PathState,
+    body: Body, solids: Solid, loadings: Loading, stops: Stops, state: PathState,
     settings: PathSettings,
 ) -> PathState:  # fmt: skip
     return jax.vmap(lambda s, g, x: paths.advance(body, s, g, stops, x, settings))(
@@ -157,12 +159,14 @@ def follow(
     -------
     Path : always; each design carries its own outcome
     """
-    stops = jnp.asarray(stops, float)
+    stops = np.asarray(stops, float)
+    padding = -len(stops) % STOPS_PADDED_TO
+    padded = Stops(jnp.asarray(np.pad(stops, (0, padding), mode="edge")), jnp.asarray(len(stops)))
     designs = solids.points.shape[0]
     began = time.perf_counter()
     if resume is None:
         rest = jnp.zeros((designs, body.free.size)) if start_rows is None else start_rows
-        state = _start(body, solids, stops, rest, settings)
+        state = _start(body, solids, padded, rest, settings)
     else:
         state = jax.tree.map(jnp.array, resume)
     ended = Outcome.running
@@ -174,13 +178,13 @@ def follow(
         if int(np.asarray(state.solves).max()) >= most_solves:
             ended = Outcome.budget_spent
             break
-        state = _advance(body, solids, loadings, stops, state, settings)
+        state = _advance(body, solids, loadings, padded, state, settings)
         if progress is not None:
             try:
                 progress(_progressed(state, len(stops), time.perf_counter() - began))
             except Cancelled:
                 ended = Outcome.cancelled
-    return _package(body, np.asarray(stops), state, ended, time.perf_counter() - began)
+    return _package(body, stops, state, ended, time.perf_counter() - began)
 
 
 def _progressed(state: PathState, stops: int, elapsed: float) -> Progressed:
@@ -203,15 +207,16 @@ def _package(
         ended if Outcome(int(o)) is Outcome.running else Outcome(int(o))
         for o in np.asarray(state.outcome)
     )
+    saved = state.saved_u[:, : len(stops)]
     return Path(
         stops=stops,
         met=np.asarray(state.next_stop),
-        displacement=np.asarray(body.to_nodes(state.saved_u)),
-        rows=np.asarray(state.saved_u),
+        displacement=np.asarray(body.to_nodes(saved)),
+        rows=np.asarray(saved),
         outcome=outcome,
         load_factor=np.asarray(state.earlier_t)[:, 0],
         solves=np.asarray(state.solves),
-        solves_at_stop=np.asarray(state.saved_solves),
+        solves_at_stop=np.asarray(state.saved_solves)[:, : len(stops)],
         cuts=np.asarray(state.cuts),
         elapsed_s=elapsed,
         state=state,

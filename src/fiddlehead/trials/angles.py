@@ -1,0 +1,54 @@
+"""Bending angles and tip path from displacements; every definition in one place."""
+
+from __future__ import annotations
+
+import numpy as np
+from jaxtyping import Float
+
+from fiddlehead.mechanics.element import face_functions
+from fiddlehead.mechanics.quadrature import FACE_RULE
+from fiddlehead.mesh.records import Mesh
+
+
+def tip_angle_deg(
+    mesh: Mesh, displacement: Float[np.ndarray, "step node 3"]
+) -> Float[np.ndarray, " step"]:
+    """Rotation of the tip face against its undeformed state, degrees, positive towards -y.
+
+    The face's fibre along y is fitted by least squares over the undeformed face area:
+    ``angle = atan2(du_x/dy, 1 + du_y/dy)``. Continuous over the steps, so it may pass 180°.
+    """
+    faces = mesh.faces["tip"]
+    shape, slope = face_functions(FACE_RULE.points)
+    x = mesh.points[faces]
+    normal = np.cross(
+        np.einsum("qa,fai->fqi", slope[..., 0], x), np.einsum("qa,fai->fqi", slope[..., 1], x)
+    )
+    area = FACE_RULE.weights * np.linalg.norm(normal, axis=-1)
+    y = np.einsum("qa,fa->fq", shape, x[..., 1])
+    lever = area * (y - np.average(y, weights=area))
+    moved = np.einsum("qa,sfai->sfqi", shape, displacement[:, faces])
+    slopes = np.einsum("fq,sfqi->si", lever, moved) / (lever * y).sum()
+    return np.degrees(np.unwrap(np.arctan2(slopes[:, 0], 1.0 + slopes[:, 1])))
+
+
+def tip_point(mesh: Mesh) -> int:
+    """Node at the end of the base's inner face at mid-width, ``(L, 0, 0)``."""
+    return _node_at(mesh, (float(mesh.points[:, 0].max()), 0.0, 0.0))
+
+
+def tip_path_mm(
+    mesh: Mesh, displacement: Float[np.ndarray, "step node 3"]
+) -> Float[np.ndarray, "step 2"]:
+    """x and y of the tip point at each step, mm."""
+    tip = tip_point(mesh)
+    return (mesh.points[tip] + displacement[:, tip])[:, :2]
+
+
+def chord_angle_deg(path: Float[np.ndarray, "step 2"]) -> Float[np.ndarray, " step"]:
+    """Angle from the root's axis (+x from the origin) to the line to the tip point, degrees."""
+    return np.degrees(np.unwrap(np.arctan2(-path[:, 1], path[:, 0])))
+
+
+def _node_at(mesh: Mesh, place: tuple[float, float, float]) -> int:
+    return int(np.argmin(((mesh.points - np.array(place)) ** 2).sum(1)))

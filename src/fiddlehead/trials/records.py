@@ -1,0 +1,122 @@
+"""What a trial found: plain arrays that can be saved, reloaded and drawn without a solver."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+from jaxtyping import Float, Int
+
+from fiddlehead.mesh.records import Mesh
+
+
+@dataclasses.dataclass(frozen=True, eq=False, kw_only=True)
+class StrainPeaks:
+    """Logarithmic strains of the printed material at each pressure step.
+
+    ``in_plane`` is the largest principal strain within the printed layers, ``across_layers`` the
+    largest strain along the build direction, which pulls on the bonds between layers.
+    """
+
+    peak: Float[np.ndarray, " step"]
+    """Largest principal strain anywhere; a point value, so it depends on the mesh."""
+    p95: Float[np.ndarray, " step"]
+    """Principal strain that 95 % of the material's volume stays below; robust to the mesh."""
+    place_mm: Float[np.ndarray, "step 3"]
+    """Where the peak is, undeformed coordinates."""
+    region: tuple[str, ...]
+    """The same in words."""
+    in_plane: Float[np.ndarray, " step"]
+    across_layers: Float[np.ndarray, " step"]
+    across_layers_region: tuple[str, ...]
+    smallest: Float[np.ndarray, " step"]
+    """Most compressed principal strain."""
+
+
+@dataclasses.dataclass(frozen=True, eq=False, kw_only=True)
+class RunHistory:
+    """How the numbers were reached."""
+
+    outcome: str
+    """``complete``, or what stopped the path."""
+    reason: str
+    """The same in plain words with the next move; empty when complete."""
+    pressure_reached_mpa: float
+    """Highest pressure at which a balance was found."""
+    solves: int
+    solves_at_step: Int[np.ndarray, " step"]
+    """Linear solves used up to each pressure step."""
+    cuts: int
+    """Steps that had to be tried again smaller."""
+    tolerance: float
+    """Largest out-of-balance force relative to all internal forces."""
+    elapsed_s: float
+    """Wall time of the whole batch the finger was solved in."""
+    batch: int
+    """Fingers in that batch."""
+    unknowns: int
+
+    @property
+    def complete(self) -> bool:
+        """Whether all requested pressures were met."""
+        return self.outcome == "complete"
+
+
+@dataclasses.dataclass(frozen=True, eq=False, kw_only=True)
+class BendResult:
+    """Free bending under rising gauge pressure. Volumes, forces and energy are of the full finger.
+
+    Angles are positive towards the gripping side (-y). ``tip_angle_deg`` turns the tip face
+    against the root face; ``chord_angle_deg`` lies between the root's axis and the line from the
+    root to the tip point. Steps that were not met are left out, so curves may be shorter than
+    asked when ``history.outcome`` is not ``complete``.
+    """
+
+    pressure_mpa: Float[np.ndarray, " step"]
+    tip_angle_deg: Float[np.ndarray, " step"]
+    chord_angle_deg: Float[np.ndarray, " step"]
+    tip_path_mm: Float[np.ndarray, "step 2"]
+    """x and y of the end of the base's inner face at mid-width."""
+    cavity_volume_mm3: Float[np.ndarray, " step"]
+    strain_energy_mj: Float[np.ndarray, " step"]
+    strain: StrainPeaks
+    displacement_mm: Float[np.ndarray, "step node 3"]
+    node_strain: Float[np.ndarray, "step node"]
+    """Largest principal logarithmic strain, averaged to the nodes."""
+    mesh: Mesh
+    history: RunHistory
+
+
+@dataclasses.dataclass(frozen=True, eq=False, kw_only=True)
+class BlockResult:
+    """Force of the tip on something that does not give, under rising gauge pressure.
+
+    With ``tip_hold`` = ``plate`` the tip presses on a smooth flat plate and may slide and turn;
+    with ``held`` the end face cannot move across the finger's axis (a guided rig, which reads
+    higher).
+    """
+
+    tip_hold: str
+    preset_angle_deg: float
+    """Tip angle that was asked for before the tip met the plate."""
+    touch_angle_deg: float
+    """Tip angle at which it really met the plate."""
+    touch_pressure_mpa: float
+    """Pressure at that moment: the force starts from here."""
+    pressure_mpa: Float[np.ndarray, " step"]
+    force_n: Float[np.ndarray, " step"]
+    """Force along the plate's normal, full finger."""
+    contact_distance_mm: Float[np.ndarray, " step"]
+    """Distance from the root face (x = 0) to the centre of the force, along the undeformed axis."""
+    plate_depth_mm: Float[np.ndarray, " step"]
+    """How deep the tip sinks into the numerical plate: an error bound, not a measurement."""
+    hand_bound_n: Float[np.ndarray, " step"]
+    """``p A e / L``: pressure on the chamber's section times its distance from the base, over
+    the distance from the end of the root block to the contact (common practice, no source)."""
+    explanation: str
+    """Why the force exceeds the hand bound by more than 20 %, if it does."""
+    strain: StrainPeaks
+    displacement_mm: Float[np.ndarray, "step node 3"]
+    node_strain: Float[np.ndarray, "step node"]
+    mesh: Mesh
+    history: RunHistory
