@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from fiddlehead.cli.interrupts import Interrupts
+from fiddlehead.cli.output import Voice
 from fiddlehead.cli.progress import PressureSteps, duration
 from fiddlehead.report.export.store import load_bend_result, load_block_result
 from tests.cli.command import SMALL, Shell
@@ -91,6 +93,32 @@ def test_block_from_project_to_files(shell: Shell) -> None:
     saved = load_block_result(shell.folder / "results/block/preset_5_deg")
     assert saved.touch_angle_deg == pytest.approx(5.0, abs=0.5)
     assert (shell.folder / "results/block/force_pressure.png").is_file()
+
+
+def test_progress_counts_pressures_from_the_end_of_each_path(shell: Shell) -> None:
+    from fiddlehead.mechanics.solve import Cancelled, Progressed
+
+    interrupts = Interrupts(Voice())
+    tell = PressureSteps(Voice(), interrupts, (0.05, 0.1, 0.15, 0.2))
+    shell.capture.readouterr()
+    tell(Progressed(stops_done=0, stops_wanted=4, solves=1, load_factor=0.1, elapsed_s=1.0))
+    tell(Progressed(stops_done=1, stops_wanted=4, solves=2, load_factor=0.25, elapsed_s=10.0))
+    tell(Progressed(stops_done=2, stops_wanted=4, solves=3, load_factor=0.5, elapsed_s=12.0))
+    tell(Progressed(stops_done=4, stops_wanted=4, solves=4, load_factor=1.0, elapsed_s=16.0))
+    tell(Progressed(stops_done=1, stops_wanted=2, solves=1, load_factor=0.4, elapsed_s=3.0))
+    tell(Progressed(stops_done=1, stops_wanted=1, solves=1, load_factor=1.0, elapsed_s=0.5))
+    tell(Progressed(stops_done=2, stops_wanted=2, solves=1, load_factor=1.0, elapsed_s=0.2))
+    said = [" ".join(line.split()) for line in shell.capture.readouterr().out.splitlines()]
+    assert said == [
+        "50 kPa step 1 of 4 10 s",
+        "100 kPa step 2 of 4 12 s, about 4 s left",
+        "200 kPa step 4 of 4 16 s",
+        "150 kPa step 3 of 4 3 s",
+        "200 kPa step 4 of 4 0 s",
+    ]
+    interrupts.requested = True
+    with pytest.raises(Cancelled):
+        tell(Progressed(stops_done=1, stops_wanted=2, solves=2, load_factor=0.4, elapsed_s=4.0))
 
 
 @pytest.mark.parametrize(

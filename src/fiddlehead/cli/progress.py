@@ -29,15 +29,16 @@ class PressureSteps:
         self.told = 0
         self.elapsed_s = 0.0
         self.first: Progressed | None = None
+        self.closing_in = False  # a path of one step, to find where the tip meets the plate
 
     def __call__(self, at: Progressed) -> None:
         """Called by the solver after each of its steps."""
         from fiddlehead.mechanics.solve import Cancelled
 
         if at.elapsed_s < self.elapsed_s:  # the clock of a new path
-            self.told, self.first = 0, None
+            self.told, self.first, self.closing_in = 0, None, at.stops_wanted == 1
         self.elapsed_s = at.elapsed_s
-        if at.stops_done > self.told:
+        if at.stops_done > self.told and not self.closing_in:
             self.told = at.stops_done
             number = len(self.pressures_mpa) - at.stops_wanted + at.stops_done
             self.voice.say(

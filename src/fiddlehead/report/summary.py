@@ -51,7 +51,10 @@ def summarise_bend(
             _strain_sentence(result.strain),
             f"Cavity {say(volumes[0], 'cm3')} at rest, {say(volumes[1], 'cm3')} at {pressure}.",
         ),
-        warnings=_warnings(result.history, result.pressure_mpa, result.strain, loads, card),
+        warnings=(
+            *_warnings(result.history, result.pressure_mpa, result.strain, loads, card),
+            *card.warnings,
+        ),
     )
 
 
@@ -73,7 +76,7 @@ def summarise_block(
         warnings += [place + text for text in told]
         if result.explanation:
             warnings.append(place + result.explanation)
-    return Summary(tuple(sentences), tuple(warnings))
+    return Summary(tuple(sentences), (*warnings, *card.warnings))
 
 
 def _strain_sentence(strain: StrainPeaks) -> str:
@@ -116,4 +119,4 @@ def _warnings(
             f"Nominal strain reaches {100 * nominal:.0f} %, the law was checked to "
             f"{100 * card.use_strain:.0f} %: raise use_strain_percent and fit again."
         )
-    return (*found, *card.warnings)
+    return tuple(found)
