@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from fiddlehead.errors import ParameterError
 from fiddlehead.finger.outline import outline
 from fiddlehead.finger.parameters import FingerParameters
-from fiddlehead.finger.profile import profile_layout
+from fiddlehead.finger.profile import Line, inner_stations, outer_stations, profile_layout
 from tests.finger.cases import THREE_CHAMBERS, ZIG_ZAG, fingers
 
 
@@ -43,14 +43,15 @@ def test_walls_have_their_thickness_everywhere(finger: FingerParameters) -> None
     vertices = layout.vertices(finger)
     for region in layout.regions:
         a, b, c, d = vertices[list(region.corners)]
-        if region.name.startswith("flank"):
-            along = (c - b) / np.linalg.norm(c - b)
-            across = b - a
-            thickness = abs(along[0] * across[1] - along[1] * across[0])
-            assert thickness == pytest.approx(finger.wall_thickness_mm, rel=1e-9)
-            slope = np.degrees(np.arctan2(abs(along[1]), abs(along[0])))
-            assert slope == pytest.approx(finger.flank_angle_deg, abs=1e-6)
-        if region.name.startswith(("roof", "valley")):
+        if region.edges == ("wall", "flank"):
+            for along in (c - b, d - a):
+                along /= np.linalg.norm(along)
+                across = b - a
+                thickness = abs(along[0] * across[1] - along[1] * across[0])
+                assert thickness == pytest.approx(finger.wall_thickness_mm, rel=1e-9)
+                slope = np.degrees(np.arctan2(abs(along[1]), abs(along[0])))
+                assert slope == pytest.approx(finger.flank_angle_deg, abs=1e-6)
+        if region.name.startswith(("roof", "valley", "foot")):
             assert d[1] - a[1] == pytest.approx(finger.roof_thickness_mm, rel=1e-9)
 
 
@@ -59,20 +60,54 @@ def test_walls_have_their_thickness_everywhere(finger: FingerParameters) -> None
 def test_pitch_gap_and_length_are_as_asked(finger: FingerParameters) -> None:
     layout = profile_layout(finger)
     vertices = layout.vertices(finger)
-    feet = [2 + 2 * i for i in range(finger.bellows_count)]
-    distal = np.array([vertices[layout.vertex("outer foot", k)][0] for k in feet])
-    proximal = np.array([vertices[layout.vertex("outer foot", k - 1)][0] for k in feet[1:]])
+    bellows = range(finger.bellows_count)
+
+    def x(line: Line, station: int) -> float:
+        return float(vertices[layout.vertex(line, station)][0])
+
+    distal = np.array([x("outer valley", outer_stations(i)[1]) for i in bellows])
+    proximal = np.array([x("outer valley", outer_stations(i)[0]) for i in bellows[1:]])
     np.testing.assert_allclose(np.diff(distal), finger.pitch_mm, rtol=1e-12)
     np.testing.assert_allclose(proximal - distal[:-1], finger.valley_gap_mm, rtol=1e-9)
-    tip = vertices[layout.vertex("base", 2 * finger.bellows_count + 1)][0]
+    tip = x("base", layout.last_station)
     assert tip == pytest.approx(finger.length_mm)
     assert tip - distal[-1] == pytest.approx(finger.tip_length_mm)
-    lands = [
-        vertices[layout.vertex("inner peak", k)][0]
-        - vertices[layout.vertex("inner peak", k - 1)][0]
-        for k in feet
-    ]
+    edges = [[x("inner peak", k) for k in inner_stations(i)] for i in bellows]
+    lands = np.diff(edges)[:, 0]
     np.testing.assert_allclose(lands, finger.inner_land_mm, rtol=1e-9)
+
+
+@given(fingers())
+@settings(deadline=None)
+def test_regions_are_parallelograms_but_in_leaning_corners(finger: FingerParameters) -> None:
+    """Flanks always; everything in a straight-sided finger; else all but corners and chambers,
+    as long as the flanks are thick enough for corner blocks cut square."""
+    layout = profile_layout(finger)
+    d = finger.dimensions
+    level = finger.wall_thickness_mm / np.sin(np.radians(finger.flank_angle_deg))
+    thick = d.miter_shift >= level / 4
+    for region in layout.regions:
+        a, b, c, e = layout.vertices(finger)[list(region.corners)]
+        corner = region.edges == ("wall", "wall")
+        chamber = region.void == "chamber"
+        if finger.flank_angle_deg == 90 or (not corner and not chamber and thick):
+            np.testing.assert_allclose(a + c, b + e, atol=1e-9, err_msg=region.name)
+        elif region.edges == ("wall", "flank"):
+            np.testing.assert_allclose(a + c, b + e, atol=1e-9)
+
+
+def test_a_thin_leaning_flank_keeps_a_corner_block() -> None:
+    """With a roof so thick that inner and outer corner stand above each other or cross."""
+    for wall in (0.4, 0.6, 0.7):
+        finger = dataclasses.replace(ZIG_ZAG, wall_thickness_mm=wall, valley_gap_mm=2.0)
+        assert finger.dimensions.miter_shift < finger.wall_thickness_mm / 4
+        layout = profile_layout(finger.validate())
+        vertices = layout.vertices(finger)
+        shortest = min(
+            np.linalg.norm(np.roll(quad, -1, axis=0) - quad, axis=1).min()
+            for quad in (vertices[list(r.corners)] for r in layout.regions)
+        )
+        assert shortest > wall / 5
 
 
 def test_the_box_finger_is_where_it_should_be() -> None:

@@ -97,6 +97,18 @@ def test_nodes_and_faces_conform(finger: FingerParameters) -> None:
 
 
 @pytest.mark.parametrize("name", PRESETS)
+@pytest.mark.parametrize("channel_mm", [4, 10])
+@pytest.mark.parametrize("pad_mm", [0, 3])
+def test_a_straight_sided_finger_is_all_rectangular_bricks(
+    name: str, channel_mm: float, pad_mm: float
+) -> None:
+    finger = dataclasses.replace(THREE_CHAMBERS, channel_width_mm=channel_mm, pad_depth_mm=pad_mm)
+    quality = mesh_quality(build_mesh(finger, PRESETS[name]))
+    np.testing.assert_allclose(quality.scaled_jacobian, 1, atol=1e-12)
+    np.testing.assert_allclose(quality.volume_ratio, 1, atol=1e-12)
+
+
+@pytest.mark.parametrize("name", PRESETS)
 def test_box_finger_volumes_and_surfaces(name: str) -> None:
     mesh = build_mesh(THREE_CHAMBERS, PRESETS[name])
     assert volume(mesh) == pytest.approx(1252, rel=1e-12)
@@ -142,9 +154,9 @@ def test_regions_tell_where_an_element_is() -> None:
         elif place.startswith("roof"):
             assert 16.8 < y < 18
         elif place.startswith("flank"):
-            assert 10.3 < y < 18
+            assert 11.5 < y < 18
         else:
-            assert place.startswith("valley")
+            assert place.startswith(("valley", "foot"))
             assert 10.3 < y < 11.5
     assert {f"side wall of bellows {i}" for i in range(1, 8)} <= set(mesh.region_names)
 

@@ -18,7 +18,7 @@ class MeshSettings:
     """Along the root block."""
     columns_land: int = 2
     """Along each bellows' roof and the base under it."""
-    columns_valley: int = 2
+    columns_valley: int = 1
     """Along each valley and the base under it."""
     columns_tip: int = 2
     """Along the tip block."""
@@ -28,13 +28,13 @@ class MeshSettings:
     """Through the base."""
     rows_channel: int = 1
     """Over the height of the channel."""
-    rows_flank: int = 3
-    """Along each flank."""
+    rows_flank: int = 2
+    """Along each flank, between its corner blocks at valley and peak."""
     rows_wall: int = 1
-    """Through flanks, roofs and valleys: they meet in mitred corners, so they share one number."""
+    """Through flanks, roofs and valleys: they meet in corner blocks, so they share one number."""
     layers_channel: int = 1
     """From the mid-plane to the side of the channel."""
-    layers_chamber: int = 1
+    layers_chamber: int = 2
     """From there to the side wall. A channel as wide as the chambers gets both numbers of
     layers together."""
     layers_side_wall: int = 1
@@ -68,7 +68,7 @@ class MeshSettings:
 
 PRESETS = {
     "preview": MeshSettings(
-        columns_root=1, columns_land=1, columns_valley=1, columns_tip=1, rows_pad=1, rows_flank=2
+        columns_root=1, columns_land=1, columns_tip=1, rows_pad=1, layers_chamber=1
     ),
     "standard": MeshSettings(),
     "fine": MeshSettings().refined(2),
