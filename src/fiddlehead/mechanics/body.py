@@ -62,7 +62,7 @@ def make_body(
     elements: Int[np.ndarray, "element 20"],
     *,
     pressure_faces: Int[np.ndarray, "face 8"] | None = None,
-    plate_faces: Int[np.ndarray, "face 8"] | None = None,
+    plate_faces: Int[np.ndarray, "plate_face 8"] | None = None,
     fixed: Bool[np.ndarray, "node 3"],
     rule: str = "irons14",
 ) -> Body:

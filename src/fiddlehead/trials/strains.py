@@ -60,7 +60,7 @@ def measure_strains(
     body: Body,
     solid: Solid,
     mesh: Mesh,
-    rows: Float[np.ndarray, "step row"],
+    rows: Float[np.ndarray, "stop row"],
     build_orientation: str,
     met: int,
 ) -> tuple[StrainPeaks, Float[np.ndarray, "step node"]]:
