@@ -125,6 +125,15 @@ def test_force_picture_names_the_angle_the_plate_was_met_at() -> None:
     ]
 
 
+def test_an_early_end_at_one_angle_is_told_with_that_angle() -> None:
+    stuck = made_up_block(outcome="no_balance")
+    short = {name: v[:1] for name, v in vars(stuck).items() if isinstance(v, np.ndarray)}
+    picture = force_picture([dataclasses.replace(stuck, **short), made_up_block(45.0)], "Force")
+    assert picture.remark.startswith("At 0°: ends at")
+    assert "45°" not in picture.remark
+    assert len(picture.curves[-1].x) == STEPS  # the hand bound of the longest curve
+
+
 @pytest.mark.parametrize(("steps", "count"), [(1, 1), (2, 2), (5, 5), (11, 5), (200, 5)])
 def test_chosen_steps_hold_first_and_last(steps: int, count: int) -> None:
     chosen = chosen_steps(steps)

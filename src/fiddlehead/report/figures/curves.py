@@ -138,19 +138,22 @@ def tip_path_picture(result: BendResult, heading: str, detail: str = "") -> Curv
 
 
 def force_picture(results: Sequence[BlockResult], heading: str, detail: str = "") -> CurvePicture:
-    """Blocked force over gauge pressure at each preset angle, with the hand bound of the first."""
+    """Blocked force over gauge pressure at each preset angle, with the hand bound of the longest."""
     curves = [
         Curve(
             f"plate met at {result.touch_angle_deg:.0f}°", KPA * result.pressure_mpa, result.force_n
         )
         for result in results
     ]
-    first = results[0]
+    longest = max(results, key=lambda result: float(np.ptp(result.pressure_mpa)))
     curves.append(
-        Curve("hand bound p·A·e/L", KPA * first.pressure_mpa, first.hand_bound_n, helper=True)
+        Curve("hand bound p·A·e/L", KPA * longest.pressure_mpa, longest.hand_bound_n, helper=True)
     )
     remarks = [
-        _remark(r.history.outcome, r.history.reason, r.history.pressure_reached_mpa)
+        (
+            f"At {r.preset_angle_deg:g}°: ",
+            _remark(r.history.outcome, r.history.reason, r.history.pressure_reached_mpa),
+        )
         for r in results
     ]
     return CurvePicture(
@@ -160,7 +163,7 @@ def force_picture(results: Sequence[BlockResult], heading: str, detail: str = ""
         x_label="gauge pressure (kPa)",
         y_label="blocked force, whole finger (N)",
         curves=tuple(curves),
-        remark=" ".join(remark for remark in remarks if remark),
+        remark=" ".join(place + remark for place, remark in remarks if remark),
     )
 
 
