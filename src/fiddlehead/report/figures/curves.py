@@ -138,7 +138,7 @@ def tip_path_picture(result: BendResult, heading: str, detail: str = "") -> Curv
 
 
 def force_picture(results: Sequence[BlockResult], heading: str, detail: str = "") -> CurvePicture:
-    """Blocked force over gauge pressure at each preset angle, with the hand bound of the longest."""
+    """Blocked force over gauge pressure at each preset angle; hand bound of the longest curve."""
     curves = [
         Curve(
             f"plate met at {result.touch_angle_deg:.0f}°", KPA * result.pressure_mpa, result.force_n
