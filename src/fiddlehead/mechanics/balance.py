@@ -10,10 +10,17 @@ import jax.numpy as jnp
 from jaxtyping import Array, Float
 
 from fiddlehead.material.laws.base import Energy
+from fiddlehead.mechanics import band_lu
 from fiddlehead.mechanics import plate as plates
 from fiddlehead.mechanics import pressure as pressures
 from fiddlehead.mechanics.band_lu import BandMatrix
 from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.inner import (
+    InnerStiffness,
+    eliminate_inner,
+    recover_inner,
+    reduce_right,
+)
 from fiddlehead.mechanics.plate import Plate
 from fiddlehead.mechanics.solid import (
     Geometry,
@@ -84,7 +91,7 @@ def pressure_forces(body: Body, solid: Solid, u: Float[Array, " row"]) -> Float[
     """Nodal forces of a live pressure of 1 MPa; on a closed cavity ``dV/du`` (mm²)."""
     faces = body.pressure_faces
     forces = pressures.unit_pressure_forces(face_positions(body, solid, faces, u))
-    return jnp.zeros(body.free.size).at[body.rows(faces)].add(forces.reshape(len(faces), 24))
+    return jnp.zeros(body.size).at[body.rows(faces)].add(forces.reshape(len(faces), 24))
 
 
 def cavity_volume(body: Body, solid: Solid, u: Float[Array, " row"]) -> Array:
@@ -99,7 +106,7 @@ def plate_forces(
     faces = body.plate_faces
     x = face_positions(body, solid, faces, u)
     forces = plates.plate_forces(plate, solid.points[faces], x)
-    return jnp.zeros(body.free.size).at[body.rows(faces)].add(forces.reshape(len(faces), 24))
+    return jnp.zeros(body.size).at[body.rows(faces)].add(forces.reshape(len(faces), 24))
 
 
 def external_forces(
@@ -125,6 +132,8 @@ class System(NamedTuple):
 
     residual: Float[Array, " row"]
     tangent: BandMatrix
+    """Of the band rows, the inner functions eliminated."""
+    inner: InnerStiffness
     at: Linearised
 
 
@@ -146,12 +155,13 @@ def linear_system(
     live = -loading.pressure(t) * pressures.unit_pressure_stiffness(
         face_positions(body, solid, faces, u)
     )
-    cells = [(body.elements, at.stiffness), (faces, live)]
+    condensed, inner = eliminate_inner(at.stiffness)
+    cells = [(body.elements, condensed), (faces, live)]
     if len(body.plate_faces):
         x = face_positions(body, solid, body.plate_faces, u)
         push = plates.plate_stiffness(loading.plate, solid.points[body.plate_faces], x)
         cells.append((body.plate_faces, push))
-    return System(residual, _assemble(body, cells), at)
+    return System(residual, _assemble(body, cells), inner, at)
 
 
 def _assemble(body: Body, cells: list[tuple[Array, Array]]) -> BandMatrix:
@@ -172,6 +182,24 @@ def _assemble(body: Body, cells: list[tuple[Array, Array]]) -> BandMatrix:
         flat[:diagonal_end].reshape(bands, width, width),
         flat[diagonal_end:].reshape(bands - 1, width, width),
     )
+
+
+def solve_system(
+    body: Body, system: System, right: Float[Array, "row columns"], jump: Float[Array, " row"]
+) -> Float[Array, "row columns"]:
+    """Solve the tangent for displacement increments.
+
+    ``right`` holds forces; ``jump`` the increments of supported components, which go with the
+    first column.
+    """
+    bands, width = body.free.shape
+    carried = reduce_right(body, system.inner, right)[: bands * width]
+    moved = jump[: bands * width].reshape(bands, width) * (1.0 - body.free)
+    carried = carried.reshape(bands, width, -1) * body.free[..., None]
+    pull = band_lu.multiply(system.tangent, moved) * body.free
+    carried = carried.at[..., 0].add(moved - pull)
+    solved = band_lu.solve(apply_supports(body, system.tangent), carried)
+    return recover_inner(body, system.inner, right, solved.reshape(bands * width, -1))
 
 
 def apply_supports(body: Body, matrix: BandMatrix) -> BandMatrix:

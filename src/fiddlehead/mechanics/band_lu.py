@@ -14,6 +14,8 @@ import jax.numpy as jnp
 import jax.scipy.linalg as jsl
 from jaxtyping import Array, Float
 
+_Swept = tuple[Array, Array]
+
 
 class BandMatrix(NamedTuple):
     """Symmetric block-tridiagonal matrix: ``lower[k]`` couples band k + 1 (rows) to band k."""
@@ -38,7 +40,7 @@ def solve(
     below = jnp.concatenate([border, matrix.lower])
     above = jnp.concatenate([matrix.lower, border])
 
-    def eliminate(carry: tuple[Array, Array], band: tuple[Array, ...]) -> tuple:
+    def eliminate(carry: _Swept, band: tuple[Array, ...]) -> tuple[_Swept, _Swept]:
         coupling, reduced = carry
         diagonal, left, right_of, b = band
         pivot = jsl.lu_factor(diagonal - left @ coupling)

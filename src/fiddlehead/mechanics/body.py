@@ -21,8 +21,9 @@ from fiddlehead.mechanics.bands import cut_into_bands
 class Body:
     """Topology, supports and index maps; built by :func:`make_body`, passed to every solver call.
 
-    ``row`` gives a node's first row in the band-ordered vector of ``bands * width`` unknowns;
-    ``free`` is 1.0 where the row is an unknown and 0.0 on supports and padding.
+    Vectors hold ``bands * width`` rows in band order, then three rows for the inner function of
+    every element. ``row`` gives a node's first row; ``free`` is 1.0 where a band row is an unknown
+    and 0.0 on supports and padding.
     """
 
     elements: Int[Array, "element 20"]
@@ -35,6 +36,21 @@ class Body:
     rule: str
     """Name of the integration rule, a key of ``BRICK_RULES``."""
 
+    @property
+    def size(self) -> int:
+        """Rows of a vector."""
+        return self.bands * self.width + 3 * len(self.elements)
+
+    @property
+    def unknown(self) -> Float[Array, " row"]:
+        """1.0 on unknowns, 0.0 on supports and padding."""
+        return jnp.concatenate([self.free.ravel(), jnp.ones(3 * len(self.elements))])
+
+    def element_rows(self) -> Int[Array, "element 63"]:
+        """Rows of all unknowns of the elements: 20 nodes, then the inner function."""
+        inner = self.bands * self.width + jnp.arange(3 * len(self.elements)).reshape(-1, 3)
+        return jnp.concatenate([self.rows(self.elements), inner], axis=1)
+
     def rows(self, connectivity: Int[Array, "cell node"]) -> Int[Array, "cell node*3"]:
         """Rows of all unknowns of the given cells, node by node, x y z."""
         rows = self.row[connectivity][..., None] + jnp.arange(3)
@@ -43,7 +59,7 @@ class Body:
     def to_rows(self, field: Float[Array, "node 3"]) -> Float[Array, " row"]:
         """Nodal vectors to the band-ordered vector."""
         place = (self.row[:, None] + jnp.arange(3)).ravel()
-        return jnp.zeros(self.bands * self.width).at[place].set(field.ravel())
+        return jnp.zeros(self.size).at[place].set(field.ravel())
 
     def to_nodes(self, vector: Float[Array, "*batch row"]) -> Float[Array, "*batch node 3"]:
         """The band-ordered vector back to nodal vectors."""

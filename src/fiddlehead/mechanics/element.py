@@ -26,7 +26,7 @@ EDGES = [
     (1, 5),
     (2, 6),
     (3, 7),
-]  # noqa: E501
+]
 BRICK_NODES = np.vstack([CORNERS, [(CORNERS[a] + CORNERS[b]) / 2 for a, b in EDGES]])
 FACE_NODES = np.array(
     [(-1, -1), (1, -1), (1, 1), (-1, 1), (0, -1), (1, 0), (0, 1), (-1, 0)], dtype=float
@@ -69,6 +69,14 @@ def brick_functions(
 ) -> tuple[Float[np.ndarray, "point 20"], Float[np.ndarray, "point 20 3"]]:
     """Shape functions of the 20-node brick and their reference gradients at ``points``."""
     return _serendipity(BRICK_NODES, points)
+
+
+def bubble_slopes(points: Float[np.ndarray, "point 3"]) -> Float[np.ndarray, "point 3"]:
+    """Reference gradient of the inner function ``(1 - ξ²)(1 - η²)(1 - ζ²)`` at ``points``."""
+    cap = 1.0 - points**2
+    return np.stack(
+        [-2.0 * points[:, k] * cap[:, (k + 1) % 3] * cap[:, (k + 2) % 3] for k in range(3)], axis=1
+    )
 
 
 def face_functions(

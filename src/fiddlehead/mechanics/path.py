@@ -23,14 +23,13 @@ import jax
 import jax.numpy as jnp
 from jaxtyping import Array, Float, Int
 
-from fiddlehead.mechanics import band_lu
 from fiddlehead.mechanics.balance import (
     Loading,
     Solid,
-    apply_supports,
     external_forces,
     linear_system,
     pressure_forces,
+    solve_system,
 )
 from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.outcome import Outcome
@@ -81,10 +80,10 @@ class PathState(NamedTuple):
 
 
 class Stops(NamedTuple):
-    """Requested load factors, rising; padded beyond ``count`` so that compilations are reused."""
+    """Requested load factors, rising; padded beyond ``wanted`` so that compilations are reused."""
 
     at: Float[Array, " stop"]
-    count: Int[Array, ""]
+    wanted: Int[Array, ""]
 
 
 def start(
@@ -112,7 +111,7 @@ def start(
         solves=count,
         cuts=count,
         residual=zero,
-        outcome=jnp.where(stops.count == 1, Outcome.complete, Outcome.running).astype(jnp.int32),
+        outcome=jnp.where(stops.wanted == 1, Outcome.complete, Outcome.running).astype(jnp.int32),
     )
     return _predict(state, stops)
 
@@ -149,30 +148,21 @@ def _correct(
     body: Body, solid: Solid, loading: Loading, state: PathState, settings: PathSettings
 ) -> tuple[PathState, Array, Array]:
     """Solve the linear system, move, and measure the balance at the new state."""
-    t, u, free = state.trial_t, state.trial_u, body.free
-    system = linear_system(
-        body, solid, loading, t, u, state.carried if settings.extrapolate_stress else None
-    )
+    t, u, unknown = state.trial_t, state.trial_u, body.unknown
+    carried = state.carried if settings.extrapolate_stress else None
+    system = linear_system(body, solid, loading, t, u, carried)
     load = _load_vector(body, solid, loading, u)
-    jump = ((loading.prescribed(t) - u).reshape(free.shape)) * (1.0 - free)
-    pull = band_lu.multiply(system.tangent, jump)
-    right = jnp.stack(
-        [
-            free * (-system.residual.reshape(free.shape) - pull) + jump,
-            free * load.reshape(free.shape),
-        ],
-        axis=-1,
-    )
-    solved = band_lu.solve(apply_supports(body, system.tangent), right)
-    du, per_load = solved[..., 0].ravel(), solved[..., 1].ravel()
+    right = jnp.stack([-system.residual, load], axis=1)
+    jump = (loading.prescribed(t) - u) * (1.0 - unknown)
+    du, per_load = solve_system(body, system, right, jump).T
     # under prescribed volume the load factor moves too, so that the volume comes out as asked
-    normal = load * free.ravel()
+    normal = load * unknown
     missing = state.volume_step - normal @ (u - state.earlier_u[0] + du)
     dt = jnp.where(state.by_volume > 0, missing / (normal @ per_load), 0.0)
     du = du + dt * per_load
     new_u, new_t = u + du, t + dt
     inner = internal_forces(body, solid.geometry, solid.law, solid.bulk, new_u)
-    uneven = (inner - external_forces(body, solid, loading, new_t, new_u)) * free.ravel()
+    uneven = (inner - external_forces(body, solid, loading, new_t, new_u)) * unknown
     scale = jnp.linalg.norm(inner)
     residual = jnp.linalg.norm(uneven) / jnp.where(scale > 0, scale, 1.0)
     moved = state._replace(
@@ -193,7 +183,7 @@ def _accept(
 ) -> PathState:  # fmt: skip
     """Keep the balanced state, save it if it was asked for, size and predict the next step."""
     t, u = state.trial_t, state.trial_u
-    last = stops.count - 1
+    last = stops.wanted - 1
     target = stops.at[jnp.minimum(state.next_stop, last)]
     by_volume = state.by_volume > 0
     at_stop = ~by_volume & (t >= target - 1e-12)
@@ -238,7 +228,7 @@ def _cut(
     by_volume = state.by_volume > 0
     step = state.step * jnp.where(by_volume, 1.0, 0.25)
     at_floor = ~by_volume & (step < settings.smallest_step)
-    load = _load_vector(body, solid, loading, state.earlier_u[0]) * body.free.ravel()
+    load = _load_vector(body, solid, loading, state.earlier_u[0]) * body.unknown
     swept = jnp.abs(load @ (state.earlier_u[0] - state.earlier_u[1]))
     volume_step = jnp.where(at_floor, swept, state.volume_step * 0.25)
     hopeless = (by_volume & (volume_step < 1e-4 * swept)) | (at_floor & (swept == 0.0))
@@ -255,7 +245,7 @@ def _cut(
 def _predict(state: PathState, stops: Stops) -> PathState:
     """Set the next trial load and extrapolate the displacements to it."""
     now = state.earlier_t[0]
-    room = stops.at[jnp.minimum(state.next_stop, stops.count - 1)] - now
+    room = stops.at[jnp.minimum(state.next_stop, stops.wanted - 1)] - now
     step = jnp.where(
         room < 1.3 * state.step, room, jnp.where(room < 2.0 * state.step, room / 2.0, state.step)
     )

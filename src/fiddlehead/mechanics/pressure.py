@@ -59,7 +59,7 @@ def unit_pressure_stiffness(x: Float[Array, "face 8 3"]) -> Float[Array, "face 2
             jnp.stack([zero, -v2, v1], -1),
             jnp.stack([v2, zero, -v0], -1),
             jnp.stack([-v1, v0, zero], -1),
-        ],  # noqa: E501
+        ],
         axis=-2,
     )
     full = -skew.transpose(0, 1, 3, 2, 4).reshape(len(x), 24, 24)

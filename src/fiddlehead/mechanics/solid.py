@@ -5,9 +5,13 @@ Energy of one element::
     U = ∫ W(C̄) dV + K/2 ∫ (Π(J - 1))² dV
 
 where Π projects the volume change onto ``{1, ξ, η, ζ}`` of the element: the displacement/pressure
-element with a linear pressure, its pressure eliminated inside the element. Source of the
-element: Sussman & Bathe (1987), A finite element formulation for nonlinear incompressible
-elastic and inelastic analysis, Computers & Structures 26, 357-409.
+element with a linear pressure, its pressure eliminated inside the element. Source: Sussman & Bathe
+(1987), A finite element formulation for nonlinear incompressible elastic and inelastic analysis,
+Computers & Structures 26, 357-409. Twenty nodes alone are over-constrained by four pressure modes
+(walls come out a few per cent too stiff), so each element also has an inner displacement
+function, which balances the three varying modes; it is eliminated with the pressure. Source of
+the remedy: Crouzeix & Raviart (1973), RAIRO 7(R3), 33-75 (bubble functions for discontinuous
+linear pressures).
 
 The tangent may use stresses extrapolated along the last Newton step in its geometric part (mixed
 integration points), which takes far fewer iterations when a slender body rotates; the balance
@@ -23,11 +27,12 @@ from typing import NamedTuple
 
 import jax
 import jax.numpy as jnp
+import numpy as np
 from jaxtyping import Array, Float
 
 from fiddlehead.material.laws.base import Energy
 from fiddlehead.mechanics.body import Body
-from fiddlehead.mechanics.element import brick_functions
+from fiddlehead.mechanics.element import brick_functions, bubble_slopes
 from fiddlehead.mechanics.lift import isochoric_density, stress, stress_and_tangent
 from fiddlehead.mechanics.quadrature import BRICK_RULES
 from fiddlehead.mechanics.spectral import INDEX, VOIGT
@@ -37,7 +42,7 @@ from fiddlehead.mechanics.spectral import INDEX, VOIGT
 class Geometry:
     """What the undeformed coordinates give at the integration points (points last)."""
 
-    gradient: Float[Array, "element 20 3 point"]
+    gradient: Float[Array, "element 21 3 point"]
     """Shape function gradients by the undeformed coordinates, 1/mm."""
     weight: Float[Array, "element point"]
     """Undeformed volume of each integration point, mm³."""
@@ -55,8 +60,9 @@ jax.tree_util.register_dataclass(
 def geometry(body: Body, points: Float[Array, "node 3"]) -> Geometry:
     """Gradients, volumes and pressure modes of all elements at reference ``points`` (mm)."""
     rule = BRICK_RULES[body.rule]
-    slopes = jnp.asarray(brick_functions(rule.points)[1])
-    jacobian = jnp.einsum("qar,eai->eqri", slopes, points[body.elements])
+    shape = brick_functions(rule.points)[1]
+    jacobian = jnp.einsum("qar,eai->eqri", shape, points[body.elements])
+    slopes = np.concatenate([shape, bubble_slopes(rule.points)[:, None]], axis=1)
     gradient = jnp.einsum("eqir,qar->eaiq", jnp.linalg.inv(jacobian), slopes)
     weight = jnp.linalg.det(jacobian) * rule.weights
     modes = jnp.concatenate([jnp.ones((1, len(rule.points))), jnp.asarray(rule.points).T])
@@ -79,7 +85,7 @@ class _Kinematics(NamedTuple):
 
 
 def _kinematics(body: Body, geo: Geometry, u: Float[Array, " row"]) -> _Kinematics:
-    displaced = u[body.rows(body.elements)].reshape(len(body.elements), 20, 3)
+    displaced = u[body.element_rows()].reshape(len(body.elements), 21, 3)
     h = jnp.einsum("eai,eaJq->iJeq", displaced, geo.gradient)
     f = [[h[i, j] + (1.0 if i == j else 0.0) for j in range(3)] for i in range(3)]
     cofactor = [
@@ -90,7 +96,7 @@ def _kinematics(body: Body, geo: Geometry, u: Float[Array, " row"]) -> _Kinemati
         ]
         for i in range(3)
     ]
-    jacobian = sum(f[0][j] * cofactor[0][j] for j in range(3))
+    jacobian = f[0][0] * cofactor[0][0] + f[0][1] * cofactor[0][1] + f[0][2] * cofactor[0][2]
     # E from the displacement gradient itself, so that no digits are lost at small strain
     strain = jnp.stack(
         [
@@ -125,9 +131,9 @@ def strain_energy(
     return (geo.weight * density).sum()
 
 
-def _gather_forces(body: Body, per_element: Float[Array, "element 20 3"]) -> Float[Array, " row"]:
-    rows = body.rows(body.elements)
-    return jnp.zeros(body.bands * body.width).at[rows].add(per_element.reshape(rows.shape))
+def _gather_forces(body: Body, per_element: Float[Array, "element 21 3"]) -> Float[Array, " row"]:
+    rows = body.element_rows()
+    return jnp.zeros(body.size).at[rows].add(per_element.reshape(rows.shape))
 
 
 def _first_piola(k: _Kinematics, s: Array, pressure: Array) -> Array:
@@ -167,7 +173,7 @@ class Linearised(NamedTuple):
     """Balance and tangent of every element, and what is needed to extrapolate stresses."""
 
     forces: Float[Array, " row"]
-    stiffness: Float[Array, "element 60 60"]
+    stiffness: Float[Array, "element 63 63"]
     stress: Stress
     kinematics: _Kinematics
     tangent: Float[Array, "6 6 element point"]
@@ -197,7 +203,7 @@ def linearise(
 
 
 def _stiffness(geo: Geometry, k: _Kinematics, c: Array, geometric: Stress) -> Array:
-    """``∫ ∇N (F C F + S + p ∂cof F/∂F) ∇N dV`` per element, (element, 60, 60)."""
+    """``∫ ∇N (F C F + S + p ∂cof F/∂F) ∇N dV`` per element, (element, 63, 63)."""
     f, w = k.f, geo.weight
     s, p = geometric
     # fc[i][I][V] = F_iK C_KI,V with the strain pair V
@@ -225,17 +231,11 @@ def _stiffness(geo: Geometry, k: _Kinematics, c: Array, geometric: Stress) -> Ar
             modulus = jnp.stack(rows)  # (a, b, element, point)
             blocks[i, j] = modulus
     g = geo.gradient
-    left = jnp.moveaxis(g, 1, -1).reshape(elements, 3 * points, 20)  # (e, (J, q), a)
+    left = jnp.moveaxis(g, 1, -1).reshape(elements, 3 * points, 21)  # (e, (J, q), a)
     pairs = [(0, 0), (1, 1), (2, 2), (0, 1), (1, 2), (0, 2)]
-    right = jnp.stack(
-        [
-            sum(blocks[ij][:, b].transpose(1, 0, 2)[..., None] * jnp.moveaxis(g[:, :, b], 1, -1)[:, None]
-                for b in range(3)).reshape(elements, 3 * points, 20)
-            for ij in pairs
-        ],
-        axis=2,
-    ).reshape(elements, 3 * points, 120)  # fmt: skip
-    product = jnp.einsum("eka,ekb->eab", left, right).reshape(elements, 20, 6, 20)
+    right = jnp.stack([_times_gradient(blocks[ij], g) for ij in pairs], axis=2)
+    right = right.reshape(elements, 3 * points, 126)
+    product = jnp.einsum("eka,ekb->eab", left, right).reshape(elements, 21, 6, 21)
     where = {pair: n for n, pair in enumerate(pairs)}
     rows = [
         jnp.stack(
@@ -249,14 +249,27 @@ def _stiffness(geo: Geometry, k: _Kinematics, c: Array, geometric: Stress) -> Ar
         )
         for i in range(3)
     ]
-    return jnp.stack(rows, axis=2).reshape(elements, 60, 60)
+    return jnp.stack(rows, axis=2).reshape(elements, 63, 63)
 
 
-def _volume_gradient(geo: Geometry, k: _Kinematics) -> Float[Array, "element 4 60"]:
+def _times_gradient(
+    modulus: Float[Array, "3 3 element point"], gradient: Float[Array, "element 21 3 point"]
+) -> Float[Array, "element point3 21"]:
+    """``modulus_ab ∂N/∂X_b`` with (a, point) as rows: sums of products, kept elementwise."""
+    parts = [
+        modulus[:, b].transpose(1, 0, 2)[..., None]
+        * jnp.moveaxis(gradient[:, :, b], 1, -1)[:, None]
+        for b in range(3)
+    ]
+    total = parts[0] + parts[1] + parts[2]
+    return total.reshape(len(total), -1, 21)
+
+
+def _volume_gradient(geo: Geometry, k: _Kinematics) -> Float[Array, "element 4 63"]:
     """``∫ mode · d(J)/du dV`` per element and pressure mode."""
     cofactor = jnp.stack([jnp.stack(row) for row in k.cofactor]) * geo.weight
     slope = jnp.einsum("eaJq,iJeq->eaiq", geo.gradient, cofactor)
-    return jnp.einsum("eaiq,mq->emai", slope, geo.modes).reshape(len(geo.weight), 4, 60)
+    return jnp.einsum("eaiq,mq->emai", slope, geo.modes).reshape(len(geo.weight), 4, 63)
 
 
 def _volume_stiffness(geo: Geometry, bulk: Array, k: _Kinematics) -> Array:
@@ -268,7 +281,7 @@ def extrapolate(
     body: Body, geo: Geometry, bulk: Array, at: Linearised, du: Float[Array, " row"]
 ) -> Stress:
     """Stresses after the step ``du`` to first order: ``S + C : δE`` and ``p + δp``."""
-    moved = du[body.rows(body.elements)].reshape(len(body.elements), 20, 3)
+    moved = du[body.element_rows()].reshape(len(body.elements), 21, 3)
     dh = jnp.einsum("eai,eaJq->iJeq", moved, geo.gradient)
     f = at.kinematics.f
     de = jnp.stack(
@@ -278,6 +291,7 @@ def extrapolate(
             for i, j in VOIGT
         ]
     )
-    dj = sum(at.kinematics.cofactor[i][j] * dh[i, j] for i in range(3) for j in range(3))
+    cofactor = jnp.stack([jnp.stack(row) for row in at.kinematics.cofactor])
+    dj = (cofactor * dh).sum((0, 1))
     second = at.stress.second_piola + jnp.einsum("vw...,w...->v...", at.tangent, de)
     return Stress(second, at.stress.pressure + _pressure(geo, bulk, dj))

@@ -1,4 +1,4 @@
-"""Follow a batch of designs to their last requested load, with progress, cancelling and resuming."""
+"""Follow a batch of designs to their last load, with progress, cancelling and resuming."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ class Progressed:
     elapsed_s: float
 
 
-class Cancelled(Exception):  # noqa: N818 - a signal, not an error
+class Cancelled(Exception):
     """Raised by a progress callback to stop; what is done is kept."""
 
 
@@ -165,7 +165,7 @@ def follow(
     designs = solids.points.shape[0]
     began = time.perf_counter()
     if resume is None:
-        rest = jnp.zeros((designs, body.free.size)) if start_rows is None else start_rows
+        rest = jnp.zeros((designs, body.size)) if start_rows is None else start_rows
         state = _start(body, solids, padded, rest, settings)
     else:
         state = jax.tree.map(jnp.array, resume)

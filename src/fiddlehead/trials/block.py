@@ -114,7 +114,8 @@ def block(
         progress=progress,
     )
     return _result(
-        finger, rig, path, stops, touch, plate, preset_angle_deg, tip_hold, build_orientation, settings
+        finger, rig, path, stops, touch, plate, preset_angle_deg, tip_hold, build_orientation,
+        settings,
     )  # fmt: skip
 
 
@@ -126,7 +127,7 @@ def _touch(
     progress: Progress | None,
 ) -> _Touch:
     """Bend freely to the preset angle: walk the requested pressures, then close in by secants."""
-    rest = np.zeros(rig.body.free.size)
+    rest = np.zeros(rig.body.size)
     if preset_angle_deg == 0.0:
         return _Touch(0.0, 0.0, rest, None)
     mesh = rig.meshes[0]

@@ -128,7 +128,7 @@ def rising(pressures_mpa: Any) -> Float[np.ndarray, " step"]:
 
 def history(
     path: Path, design: int, pressure_mpa: float, rig: Rig, settings: PathSettings
-) -> RunHistory:  # noqa: E501
+) -> RunHistory:
     """The run record of one design of a path."""
     outcome = path.outcome[design]
     met = int(path.met[design])
@@ -142,5 +142,5 @@ def history(
         tolerance=settings.tolerance,
         elapsed_s=path.elapsed_s,
         batch=len(path.outcome),
-        unknowns=int(np.asarray(rig.body.free).sum()),
+        unknowns=int(np.asarray(rig.body.unknown).sum()),
     )

@@ -24,7 +24,7 @@ BUILD_AXIS = {"side": 2, "upright": 0, "base_down": 1}
 def _point_strains(
     body: Body, solid: Solid, rows: Float[Array, "step row"], axis: Array
 ) -> tuple[Array, Array, Array, Array]:
-    """Largest and smallest principal, in-plane and across-layer log strain, (step, element, point)."""
+    """Log strains (step, element, point): largest, smallest, in-plane, across layers."""
 
     def one(u: Float[Array, " row"]) -> tuple[Array, Array, Array, Array]:
         e = green_lagrange(body, solid.geometry, u)
