@@ -26,10 +26,13 @@ from fiddlehead.trials.rig import Rig, history, rising, set_up
 from fiddlehead.trials.strains import measure_strains
 
 TIP_HOLDS = ("plate", "held")
-PLATE_MODULI_PER_MM = 100.0
-"""Stiffness of the numerical plate in initial shear moduli per mm of depth."""
-PLATE_RAMP_MM = 0.005
+PLATE_MODULI_PER_MM = 2.0
+"""Stiffness of the numerical plate in initial shear moduli per mm of depth: the tip sinks in by
+hundredths of a millimetre, beside the tens of millimetres it would move freely."""
+PLATE_RAMP_MM = 0.02
 """Depth over which the plate's push sets in."""
+CONTACT_SETTINGS = PathSettings(most_iterations=25)
+"""Finding which part of the tip touches takes more corrections than bending freely."""
 
 
 @dataclasses.dataclass(frozen=True)
@@ -54,7 +57,7 @@ def block(
     mesh_settings: MeshSettings | None = None,
     build_orientation: str = "side",
     progress: Progress | None = None,
-    settings: PathSettings = PathSettings(),
+    settings: PathSettings = CONTACT_SETTINGS,
 ) -> BlockResult:
     """Blocked force of one finger at a preset tip angle.
 
