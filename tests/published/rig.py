@@ -6,6 +6,7 @@ import dataclasses
 from typing import Any
 
 import jax
+import jax.numpy as jnp
 import numpy as np
 
 from fiddlehead.mechanics import balance
@@ -45,20 +46,21 @@ class Rig:
         return Solved(self, path)
 
     def rows(self, displacement: np.ndarray) -> Any:
-        return self.body.to_rows(displacement)
+        """Nodal displacements as the solver orders them; inner functions at rest."""
+        return self.body.to_rows(jnp.asarray(displacement))
 
-    def unbalanced(self, displacement: np.ndarray, t: float = 1.0) -> np.ndarray:
+    def unbalanced(self, rows: Any, t: float = 1.0) -> np.ndarray:
         """Internal minus applied nodal forces, N, (node, 3)."""
-        force = _unbalanced(self.body, self.solid, self.loading, t, self.rows(displacement))
+        force = _unbalanced(self.body, self.solid, self.loading, jnp.asarray(t), jnp.asarray(rows))
         return np.asarray(self.body.to_nodes(force))
 
-    def energy(self, displacement: np.ndarray) -> float:
+    def energy(self, rows: Any) -> float:
         """Stored energy, mJ."""
-        return float(_energy(self.body, self.solid, self.rows(displacement)))
+        return float(_energy(self.body, self.solid, jnp.asarray(rows)))
 
-    def volume(self, displacement: np.ndarray) -> float:
+    def volume(self, rows: Any) -> float:
         """Volume the pressure faces enclose, mm³."""
-        return float(_volume(self.body, self.solid, self.rows(displacement)))
+        return float(_volume(self.body, self.solid, jnp.asarray(rows)))
 
 
 @dataclasses.dataclass(frozen=True)
@@ -72,9 +74,13 @@ class Solved:
     def u(self) -> np.ndarray:
         return self.path.displacement[0, 1:]
 
+    @property
+    def rows(self) -> np.ndarray:
+        return self.path.rows[0, 1:]
+
     def reaction(self, k: int) -> np.ndarray:
         """Forces of the supports on the body at stop ``k``, N, (node, 3)."""
-        return self.rig.unbalanced(self.u[k], float(self.path.stops[k + 1]))
+        return self.rig.unbalanced(self.rows[k], float(self.path.stops[k + 1]))
 
 
 def make_rig(

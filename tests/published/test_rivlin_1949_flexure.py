@@ -78,7 +78,7 @@ def test_moment_at_both_ends(bent: tuple[float, Body, Solved]) -> None:
 @pytest.mark.slow
 def test_stored_energy(bent: tuple[float, Body, Solved]) -> None:
     k, _, solved = bent
-    per_length = solved.rig.energy(solved.u[0]) / (WIDTH * LENGTH)
+    per_length = solved.rig.energy(solved.rows[0]) / (WIDTH * LENGTH)
     assert per_length == pytest.approx(ENERGY[k] * MU * HEIGHT, rel=5e-3)
 
 
