@@ -7,12 +7,13 @@ from typing import NamedTuple
 
 import jax
 import jax.numpy as jnp
-from jaxtyping import Array, Float
+from jaxtyping import Array, Float, Int
 
 from fiddlehead.material.laws.base import Energy
 from fiddlehead.mechanics import band_lu
 from fiddlehead.mechanics import plate as plates
 from fiddlehead.mechanics import pressure as pressures
+from fiddlehead.mechanics.arrays import Scalar
 from fiddlehead.mechanics.band_lu import BandMatrix
 from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.inner import (
@@ -44,11 +45,11 @@ class Loading:
     """Displacements of supported components at ``t = 0`` and ``t = 1``, mm, band order."""
     plate: Plate
 
-    def pressure(self, t: Array) -> Array:
+    def pressure(self, t: Scalar) -> Scalar:
         """Live pressure at load factor ``t``, MPa."""
         return self.pressure_start + t * (self.pressure_end - self.pressure_start)
 
-    def prescribed(self, t: Array) -> Float[Array, " row"]:
+    def prescribed(self, t: Scalar) -> Float[Array, " row"]:
         """Displacements of the supported components at load factor ``t``, mm."""
         return self.prescribed_start + t * (self.prescribed_end - self.prescribed_start)
 
@@ -82,7 +83,9 @@ jax.tree_util.register_dataclass(
 )
 
 
-def face_positions(body: Body, solid: Solid, faces: Array, u: Array) -> Float[Array, "face 8 3"]:
+def face_positions(
+    body: Body, solid: Solid, faces: Int[Array, "face 8"], u: Float[Array, " row"]
+) -> Float[Array, "face 8 3"]:
     """Current positions of the nodes of ``faces``, mm."""
     return solid.points[faces] + u[body.rows(faces)].reshape(len(faces), 8, 3)
 
@@ -94,7 +97,7 @@ def pressure_forces(body: Body, solid: Solid, u: Float[Array, " row"]) -> Float[
     return jnp.zeros(body.size).at[body.rows(faces)].add(forces.reshape(len(faces), 24))
 
 
-def cavity_volume(body: Body, solid: Solid, u: Float[Array, " row"]) -> Array:
+def cavity_volume(body: Body, solid: Solid, u: Float[Array, " row"]) -> Scalar:
     """Volume enclosed by the pressure faces, mm³ (of the modelled half or quarter)."""
     return pressures.enclosed_volume(face_positions(body, solid, body.pressure_faces, u))
 
@@ -110,7 +113,7 @@ def plate_forces(
 
 
 def external_forces(
-    body: Body, solid: Solid, loading: Loading, t: Array, u: Float[Array, " row"]
+    body: Body, solid: Solid, loading: Loading, t: Scalar, u: Float[Array, " row"]
 ) -> Float[Array, " row"]:
     """All applied forces at load factor ``t``, N."""
     forces = loading.pressure(t) * pressure_forces(body, solid, u) + t * loading.dead
@@ -120,7 +123,7 @@ def external_forces(
 
 
 def out_of_balance(
-    body: Body, solid: Solid, loading: Loading, t: Array, u: Float[Array, " row"]
+    body: Body, solid: Solid, loading: Loading, t: Scalar, u: Float[Array, " row"]
 ) -> Float[Array, " row"]:
     """Internal minus external forces, N, on all rows (reactions on the supported ones)."""
     inner = internal_forces(body, solid.geometry, solid.law, solid.bulk, u)
@@ -141,7 +144,7 @@ def linear_system(
     body: Body,
     solid: Solid,
     loading: Loading,
-    t: Array,
+    t: Scalar,
     u: Float[Array, " row"],
     carried: Stress | None = None,
 ) -> System:

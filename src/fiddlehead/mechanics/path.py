@@ -23,6 +23,7 @@ import jax
 import jax.numpy as jnp
 from jaxtyping import Array, Float, Int
 
+from fiddlehead.mechanics.arrays import Scalar
 from fiddlehead.mechanics.balance import (
     Loading,
     Solid,
@@ -259,7 +260,7 @@ def _predict(state: PathState, stops: Stops) -> PathState:
     )
 
 
-def _lagrange(times: Float[Array, "3"], filled: Array, t: Array) -> Float[Array, "3"]:
+def _lagrange(times: Float[Array, "3"], filled: Array, t: Scalar) -> Float[Array, "3"]:
     """Weights that extrapolate the newest ``filled`` of three states (constant to quadratic)."""
     a, b, c = times
 

@@ -39,7 +39,7 @@ def no_plate() -> Plate:
     return Plate(jnp.zeros(3), jnp.zeros(3), jnp.asarray(0.0), jnp.asarray(1.0))
 
 
-def plate_pressure(plate: Plate, gap: Array) -> Array:
+def plate_pressure(plate: Plate, gap: Float[Array, "*point"]) -> Float[Array, "*point"]:
     """Contact pressure (MPa) at a signed distance ``gap`` (mm, negative inside the plate)."""
     depth = jnp.maximum(-gap, 0.0)
     entry = depth**2 / (2.0 * plate.ramp)

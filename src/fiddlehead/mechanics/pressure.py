@@ -12,6 +12,7 @@ from __future__ import annotations
 import jax.numpy as jnp
 from jaxtyping import Array, Float
 
+from fiddlehead.mechanics.arrays import Scalar
 from fiddlehead.mechanics.element import face_functions
 from fiddlehead.mechanics.quadrature import FACE_RULE
 
@@ -29,7 +30,7 @@ def face_edges(
     )
 
 
-def enclosed_volume(x: Float[Array, "face 8 3"]) -> Array:
+def enclosed_volume(x: Float[Array, "face 8 3"]) -> Scalar:
     """Volume (mm³) enclosed by faces whose normals point into it, ``-1/3 ∮ x·n dA``.
 
     Planes of symmetry through the origin may stay open: ``x·n`` is zero on them.

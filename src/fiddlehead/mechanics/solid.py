@@ -31,6 +31,7 @@ import numpy as np
 from jaxtyping import Array, Float
 
 from fiddlehead.material.laws.base import Energy
+from fiddlehead.mechanics.arrays import Scalar
 from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.element import brick_functions, bubble_slopes
 from fiddlehead.mechanics.lift import isochoric_density, stress, stress_and_tangent
@@ -115,15 +116,15 @@ def green_lagrange(
     return _kinematics(body, geo, u).strain
 
 
-def _pressure(geo: Geometry, bulk: Array, volume_change: Array) -> Array:
+def _pressure(geo: Geometry, bulk: Scalar, volume_change: Array) -> Array:
     """``K Π(J - 1)`` at the integration points, MPa (tension positive)."""
     moment = jnp.einsum("eq,mq,eq->em", geo.weight, geo.modes, volume_change)
     return bulk * jnp.einsum("emn,en,mq->eq", geo.inverse_mass, moment, geo.modes)
 
 
 def strain_energy(
-    body: Body, geo: Geometry, law: Energy, bulk: Array, u: Float[Array, " row"]
-) -> Array:
+    body: Body, geo: Geometry, law: Energy, bulk: Scalar, u: Float[Array, " row"]
+) -> Scalar:
     """Stored energy, mJ."""
     k = _kinematics(body, geo, u)
     pressure = _pressure(geo, bulk, k.jacobian - 1.0)
@@ -152,7 +153,7 @@ def _first_piola(k: _Kinematics, s: Array, pressure: Array) -> Array:
 
 
 def stresses(
-    body: Body, geo: Geometry, law: Energy, bulk: Array, u: Float[Array, " row"]
+    body: Body, geo: Geometry, law: Energy, bulk: Scalar, u: Float[Array, " row"]
 ) -> Stress:
     """Isochoric second Piola-Kirchhoff stress and pressure at the integration points, MPa."""
     k = _kinematics(body, geo, u)
@@ -160,7 +161,7 @@ def stresses(
 
 
 def internal_forces(
-    body: Body, geo: Geometry, law: Energy, bulk: Array, u: Float[Array, " row"]
+    body: Body, geo: Geometry, law: Energy, bulk: Scalar, u: Float[Array, " row"]
 ) -> Float[Array, " row"]:
     """Forces (N) the strained solid exerts against its nodes' displacement, ``dU/du``."""
     k = _kinematics(body, geo, u)
@@ -183,7 +184,7 @@ def linearise(
     body: Body,
     geo: Geometry,
     law: Energy,
-    bulk: Array,
+    bulk: Scalar,
     u: Float[Array, " row"],
     carried: Stress | None = None,
 ) -> Linearised:
@@ -272,13 +273,13 @@ def _volume_gradient(geo: Geometry, k: _Kinematics) -> Float[Array, "element 4 6
     return jnp.einsum("eaiq,mq->emai", slope, geo.modes).reshape(len(geo.weight), 4, 63)
 
 
-def _volume_stiffness(geo: Geometry, bulk: Array, k: _Kinematics) -> Array:
+def _volume_stiffness(geo: Geometry, bulk: Scalar, k: _Kinematics) -> Array:
     q = _volume_gradient(geo, k)
     return bulk * jnp.einsum("emx,emn,eny->exy", q, geo.inverse_mass, q)
 
 
 def extrapolate(
-    body: Body, geo: Geometry, bulk: Array, at: Linearised, du: Float[Array, " row"]
+    body: Body, geo: Geometry, bulk: Scalar, at: Linearised, du: Float[Array, " row"]
 ) -> Stress:
     """Stresses after the step ``du`` to first order: ``S + C : δE`` and ``p + δp``."""
     moved = du[body.element_rows()].reshape(len(body.elements), 21, 3)

@@ -97,7 +97,9 @@ def _(phi, primals, tangents):  # type: ignore[no-untyped-def]
 
 
 @partial(jax.custom_jvp, nondiff_argnums=(0,))
-def spectral_sum(phi: Callable[[Any, Any], Any], a: Array, constants: Any) -> Array:
+def spectral_sum(
+    phi: Callable[[Any, Any], Any], a: Float[Array, "6 *point"], constants: Any
+) -> Float[Array, " *point"]:
     """``sum_k phi(a_k, constants)`` over the eigenvalues of ``a``; twice differentiable.
 
     Parameters

@@ -135,6 +135,6 @@ def _volume_and_energy(
 ) -> tuple[Array, Array]:
     def one(u: Array) -> tuple[Array, Array]:
         energy = strain_energy(body, solid.geometry, solid.law, solid.bulk, u)
-        return cavity_volume(body, solid, u), energy
+        return jnp.asarray(cavity_volume(body, solid, u)), jnp.asarray(energy)
 
     return jax.lax.map(one, rows)
