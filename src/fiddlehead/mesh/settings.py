@@ -28,7 +28,7 @@ class MeshSettings:
     """Through the base."""
     rows_channel: int = 1
     """Over the height of the channel."""
-    rows_flank: int = 2
+    rows_flank: int = 3
     """Along each flank, between its corner blocks at valley and peak."""
     rows_wall: int = 1
     """Through flanks, roofs and valleys: they meet in corner blocks, so they share one number."""
