@@ -19,29 +19,15 @@ from fiddlehead.files import sha256
 from fiddlehead.material.delimited import Table, read_table
 from fiddlehead.material.records import MODES, PLAUSIBLE_MODULUS_MPA, Mode, TensileCurve
 from fiddlehead.material.specimens import median_thickness, standard_specimen
+from fiddlehead.units import names_of, ratio
 
-FORCE_UNITS = {
-    "N": 1.0,
-    "mN": 1e-3,
-    "kN": 1e3,
-    "gf": 9.80665e-3,
-    "kgf": 9.80665,
-    "lbf": 4.4482216152605,
-}
+FORCE_UNITS = {name: float(ratio(name, "N")) for name in names_of("force")}
 """Newtons in one unit."""
 
-LENGTH_UNITS = {"mm": 1.0, "um": 1e-3, "cm": 10.0, "m": 1e3, "in": 25.4}
+LENGTH_UNITS = {name: float(ratio(name, "mm")) for name in names_of("length")}
 """Millimetres in one unit."""
 
-STRESS_UNITS = {
-    "MPa": 1.0,
-    "N/mm2": 1.0,
-    "kPa": 1e-3,
-    "Pa": 1e-6,
-    "bar": 0.1,
-    "psi": 6.894757293168e-3,
-    "kgf/cm2": 0.0980665,
-}
+STRESS_UNITS = {name: float(ratio(name, "MPa")) for name in names_of("pressure")}
 """Megapascals in one unit."""
 
 STRAIN_UNITS = ("fraction", "percent", "stretch")
