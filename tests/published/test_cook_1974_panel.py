@@ -19,7 +19,7 @@ from tests.published.rig import held, make_rig, spread
 
 MU, BULK, SHEAR = 80.1938, 400889.8, 6.25
 RISE_MM = 6.933
-CELLS = 32
+CELLS = 24
 
 
 def independent_rise(cells: int, order: int, mixed: bool) -> float:
