@@ -42,7 +42,6 @@ class _Touch:
     pressure_mpa: float
     angle_deg: float
     rows: Float[np.ndarray, " row"]
-    path: Path | None
 
 
 def block(
@@ -132,7 +131,7 @@ def _touch(
     """Bend freely to the preset angle: walk the requested pressures, then close in by secants."""
     rest = np.zeros(rig.body.size)
     if preset_angle_deg == 0.0:
-        return _Touch(0.0, 0.0, rest, None)
+        return _Touch(0.0, 0.0, rest)
     mesh = rig.meshes[0]
 
     def free(start: float, end: float, rows: np.ndarray, stops: Any) -> Path:
@@ -161,7 +160,7 @@ def _touch(
         turned = float(tip_angle_deg(mesh, step.displacement[0])[1])
         slope = (turned - here) / (target - p)
         p, rows, here = target, step.rows[0, 1], turned
-    return _Touch(p, here, rows, path)
+    return _Touch(p, here, rows)
 
 
 def _not_reached(preset: float, reached: float, pressure: float) -> ParameterError:

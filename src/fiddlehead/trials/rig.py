@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Sequence
 from typing import Any
 
+import jax
 import numpy as np
 from jaxtyping import Bool, Float
 
@@ -32,8 +33,6 @@ class Rig:
 
     def solid(self, design: int) -> Solid:
         """One design's solid."""
-        import jax
-
         return jax.tree.map(lambda leaf: leaf[design], self.solids)
 
 
