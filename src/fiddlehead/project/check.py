@@ -18,8 +18,10 @@ from fiddlehead.project.cross import (
     finger_mistakes,
     finger_parameters,
     material_mistakes,
+    mount_mistakes,
     print_settings,
 )
+from fiddlehead.project.fabricate_section import MountSection
 from fiddlehead.project.fields import entries
 from fiddlehead.project.findings import Finding, ordered
 from fiddlehead.project.finger_section import FingerSection, PadSection
@@ -109,6 +111,9 @@ def _together(
         if isinstance(printing, PrintSection):
             yield from design_advice(parameters, print_settings(printing), source)
         parameters = None if found else parameters
+        mount = valid.get("mount")
+        if parameters is not None and isinstance(mount, MountSection):
+            yield from mount_mistakes(mount, parameters, source)
     if isinstance(material, MaterialSection):
         yield from material_mistakes(material, folder, source)
     tests = valid.get("tests")

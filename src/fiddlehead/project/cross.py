@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator
 from pathlib import Path
 
 from fiddlehead.errors import FiddleheadError
+from fiddlehead.fabricate.fittings import Fittings, default_fittings
 from fiddlehead.finger.checks import design_warnings
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.finger.print_settings import PrintSettings
 from fiddlehead.material.catalogue import CATALOGUE, law_entry
 from fiddlehead.material.curves import CurveFile, read_curves
 from fiddlehead.material.making import card_from_constants
+from fiddlehead.project.fabricate_section import MountSection
 from fiddlehead.project.findings import Finding, from_error
 from fiddlehead.project.finger_section import FingerSection, PadSection
 from fiddlehead.project.locate import Path as KeyPath
@@ -67,6 +70,36 @@ def block_mistakes(
 def print_settings(section: PrintSection) -> PrintSettings:
     """The print as the ``finger`` room knows it."""
     return PrintSettings(**section.model_dump())
+
+
+def fittings(section: MountSection, parameters: FingerParameters) -> Fittings:
+    """Mount, port and serial as the ``fabricate`` room knows them (not yet validated)."""
+    usual = default_fittings(parameters)
+    rail = {
+        "neck_width_mm": section.dovetail_neck_width_mm,
+        "depth_mm": section.dovetail_depth_mm,
+        "pin_mm": section.locking_pin_mm,
+    }
+    own = {name: value for name, value in rail.items() if value is not None}
+    return Fittings(
+        port=section.port if parameters.inlet_bore_mm else "none",
+        mount=section.mount,
+        dovetail=dataclasses.replace(usual.dovetail, **own),
+        hose_bore_mm=section.hose_bore_mm,
+        thread=section.thread,
+        fillet_radius_mm=section.fillet_radius_mm,
+        serial=section.serial,
+    )
+
+
+def mount_mistakes(
+    section: MountSection, parameters: FingerParameters, source: Source
+) -> Iterator[Finding]:
+    """What does not suit this finger's root block."""
+    for problem in fittings(section, parameters).problems(parameters):
+        name = problem.where.removeprefix("mount.").replace("dovetail.", "dovetail_")
+        key = "locking_pin_mm" if name == "dovetail_pin_mm" else name
+        yield from_error(problem, **source.place(("mount", key)))
 
 
 def design_advice(

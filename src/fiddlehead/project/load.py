@@ -9,13 +9,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from fiddlehead.fabricate.fittings import Fittings
 from fiddlehead.files import sha256
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.finger.print_settings import PrintSettings
 from fiddlehead.material.curves import CurveFile
 from fiddlehead.mesh.settings import MeshSettings, mesh_settings
 from fiddlehead.project.check import Examination, examine
-from fiddlehead.project.cross import curve_files, finger_parameters, print_settings
+from fiddlehead.project.cross import curve_files, finger_parameters, fittings, print_settings
 from fiddlehead.project.material_section import MaterialSection
 from fiddlehead.project.run_sections import LoadsSection, MeshSection, TestsSection
 from fiddlehead.project.schema import ProjectFile
@@ -58,6 +59,11 @@ class Project:
     def tests(self) -> TestsSection:
         """The simulated tests."""
         return self.sections.tests
+
+    @property
+    def fittings(self) -> Fittings:
+        """Mount, port and serial of the printed finger."""
+        return fittings(self.sections.mount, self.finger)
 
     @property
     def curve_files(self) -> tuple[CurveFile, ...]:

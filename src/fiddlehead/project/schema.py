@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from pydantic import BaseModel
 
+from fiddlehead.project.fabricate_section import MountSection
 from fiddlehead.project.fields import Section, entry
 from fiddlehead.project.finger_section import FingerSection, PadSection
 from fiddlehead.project.material_section import MaterialSection, TestFiles
@@ -37,6 +38,7 @@ class ProjectFile(Section):
     finger: FingerSection = FingerSection()
     pad: PadSection | None = None
     print: PrintSection = PrintSection()
+    mount: MountSection = MountSection()
     loads: LoadsSection = LoadsSection()
     mesh: MeshSection = MeshSection()
     tests: TestsSection = TestsSection()
@@ -48,6 +50,7 @@ SECTIONS: dict[str, type[BaseModel]] = {
     "finger": FingerSection,
     "pad": PadSection,
     "print": PrintSection,
+    "mount": MountSection,
     "loads": LoadsSection,
     "mesh": MeshSection,
     "tests": TestsSection,

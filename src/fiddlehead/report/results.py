@@ -104,7 +104,7 @@ def write_material(results: Path, project: Project, material: ProjectMaterial) -
             for curve in found.curves:
                 write_table(folder / f"{curve.mode}.csv", reduced_columns(curve))
 
-    return _write(results / "material", fill, "material", material_hash(project), ("laws",))
+    return write_result(results / "material", fill, "material", material_hash(project), ("laws",))
 
 
 def _origin(card: MaterialCard) -> str:
@@ -157,7 +157,7 @@ def write_bend(results: Path, run: Run, result: BendResult) -> Written:
 
     name = _place("bend", [result.history.outcome])
     pictures = ("angle_pressure", "shapes", "strain_pressure", "tip_path", "section")
-    return _write(results / name, fill, "bend", run.project.input_hash, pictures)
+    return write_result(results / name, fill, "bend", run.project.input_hash, pictures)
 
 
 def write_block(results: Path, run: Run, found: Sequence[BlockResult]) -> Written:
@@ -178,7 +178,7 @@ def write_block(results: Path, run: Run, found: Sequence[BlockResult]) -> Writte
         _draw_all(folder, (force_picture(found, heading, detail),))
 
     name = _place("block", [result.history.outcome for result in found])
-    return _write(results / name, fill, "block", run.project.input_hash, ("force_pressure",))
+    return write_result(results / name, fill, "block", run.project.input_hash, ("force_pressure",))
 
 
 def _heading(run: Run, what: str) -> str:
@@ -205,13 +205,20 @@ def _place(verb: str, outcomes: Sequence[str]) -> str:
     return f"{verb}-{CANCELLED}" if CANCELLED in outcomes else verb
 
 
-def _write(
+def write_result(
     place: Path,
     fill: Callable[[Path], None],
     kind: str,
     input_hash: str,
     pictures: Sequence[str],
 ) -> Written:
+    """Put a folder with what ``fill`` writes and a list of its contents in the place of ``place``.
+
+    Raises
+    ------
+    StoreError : the folder cannot be written
+    """
+
     def fill_and_mark(folder: Path) -> None:
         fill(folder)
         files = sorted(str(f.relative_to(folder)) for f in folder.rglob("*") if f.is_file())

@@ -1,0 +1,197 @@
+"""What a finger needs beside its bellows to be mounted, fed with air and told apart."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from typing import Literal, get_args
+
+from fiddlehead.errors import ParameterError
+from fiddlehead.finger.parameters import FingerParameters
+
+Port = Literal["bore", "barb", "thread", "none"]
+"""``bore``: the inlet ends flush at the root face, sealed by the base's O-ring. ``barb``: a
+printed hose barb on the root face. ``thread``: a pilot hole to be tapped for a screwed fitting.
+``none``: no inlet, whatever the parameters say."""
+Mount = Literal["plain", "dovetail"]
+"""``plain``: the root block is clamped. ``dovetail``: a rail on the root face slides into the
+base."""
+
+TAP_DRILLS_MM = {"M5": 4.2, "M6": 5.0, "G1/8": 8.8, "G1/4": 11.8}
+"""Bore before tapping: M5 x 0.8 and M6 x 1 (ISO 2306), G (ISO 228-1); values from memory."""
+BARB_GRIP = 1.12
+"""Largest diameter of a barb over the hose's bore: 10 to 15 % more, common practice, no source."""
+BARB_RIDGES, RIDGE_MM = 3, 3.0
+"""Ridges of a barb and the length of each, chosen by us."""
+LEAST_BARB_WALL_MM = 0.8
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True)
+class Dovetail:
+    """A rail along the height of the root face, wider at its head than at its neck by its depth on
+    either side (flanks at 45°, so that it needs no support)."""
+
+    neck_width_mm: float = 10.0
+    depth_mm: float = 4.0
+    pin_mm: float = 3.0
+    """Diameter of the locking pin's hole near the back; 0 for none."""
+
+    @property
+    def head_width_mm(self) -> float:
+        """Width at the head."""
+        return self.neck_width_mm + 2.0 * self.depth_mm
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True)
+class Fittings:
+    """Inlet port, mount, fillets and serial number."""
+
+    port: Port = "bore"
+    mount: Mount = "dovetail"
+    dovetail: Dovetail = Dovetail()
+    hose_bore_mm: float = 4.0
+    """Inner diameter of the hose a barb carries."""
+    thread: str = "M5"
+    """Thread of a screwed port."""
+    fillet_radius_mm: float = 0.4
+    """Radius of the inner corners of the section; about one line width, common practice, no
+    source. Smaller by itself where edges are short; 0 for sharp corners."""
+    serial: str = ""
+    """Engraved into the back of the root block."""
+    engraving_depth_mm: float = 0.4
+    stroke_width_mm: float = 0.6
+
+    def problems(self, finger: FingerParameters) -> list[ParameterError]:
+        """Everything that cannot be, alone or with this finger."""
+        found = _wrong_values(self)
+        if not found:
+            found = _dovetail_problems(self, finger) + _port_problems(self, finger)
+        return found
+
+    def validate(self, finger: FingerParameters) -> Fittings:
+        """Return self, or raise the first problem.
+
+        Raises
+        ------
+        ParameterError : see ``problems``
+        """
+        for problem in self.problems(finger):
+            raise problem
+        return self
+
+
+def default_fittings(p: FingerParameters) -> Fittings:
+    """A dovetail that suits the width, fed through the base; a plain root where it is narrow."""
+    depth = min(4.0, round(p.width_mm / 5.0, 1))
+    dovetail = dataclasses.replace(
+        Fittings().dovetail,
+        depth_mm=depth,
+        neck_width_mm=round(p.width_mm / 2.0, 1),
+        pin_mm=3.0 if p.height_mm - p.inlet_height_mm - p.inlet_bore_mm / 2 > 7.0 else 0.0,
+    )
+    mount: Mount = "dovetail" if p.width_mm >= 8.0 else "plain"
+    return Fittings(mount=mount, dovetail=dovetail)
+
+
+def _wrong(field: str, message: str, found: object, allowed: str, remedy: str) -> ParameterError:
+    text = f"{found:.4g} mm" if isinstance(found, float) else str(found)
+    return ParameterError(
+        message, where=f"mount.{field}", found=text, allowed=allowed, remedy=remedy
+    )
+
+
+def _wrong_values(f: Fittings) -> list[ParameterError]:
+    found = []
+    choices = (("port", get_args(Port)), ("mount", get_args(Mount)), ("thread", TAP_DRILLS_MM))
+    for field, allowed in choices:
+        if getattr(f, field) not in allowed:
+            found.append(
+                _wrong(field, "no such choice", getattr(f, field), ", ".join(allowed), "Choose.")
+            )
+    may_be_zero = {"fillet_radius_mm", "dovetail.pin_mm"}
+    sizes = {
+        "dovetail.neck_width_mm": f.dovetail.neck_width_mm,
+        "dovetail.depth_mm": f.dovetail.depth_mm,
+        "dovetail.pin_mm": f.dovetail.pin_mm,
+        "hose_bore_mm": f.hose_bore_mm,
+        "fillet_radius_mm": f.fillet_radius_mm,
+        "engraving_depth_mm": f.engraving_depth_mm,
+        "stroke_width_mm": f.stroke_width_mm,
+    }
+    for field, value in sizes.items():
+        if not (math.isfinite(value) and (value > 0 or (value == 0 and field in may_be_zero))):
+            found.append(_wrong(field, "no such size", value, "more than 0", "Give a size."))
+    return found
+
+
+def _dovetail_problems(f: Fittings, finger: FingerParameters) -> list[ParameterError]:
+    if f.mount != "dovetail":
+        return []
+    if f.port == "barb":
+        return [
+            _wrong(
+                "port",
+                "a barb stands where the dovetail slides",
+                "barb with dovetail",
+                "bore or thread with a dovetail; barb with a plain root",
+                "Feed the finger through the base, or clamp a plain root.",
+            )
+        ]
+    head = f.dovetail.head_width_mm
+    if head > finger.width_mm:
+        return [
+            _wrong(
+                "dovetail.neck_width_mm",
+                "the dovetail is wider than the finger",
+                head,
+                f"{finger.width_mm:.4g} mm or less at its head",
+                "Make it narrower or shallower, or the finger wider.",
+            )
+        ]
+    return []
+
+
+def _port_problems(f: Fittings, finger: FingerParameters) -> list[ParameterError]:
+    bore, found = finger.inlet_bore_mm, []
+    room = 2.0 * min(finger.inlet_height_mm, finger.height_mm - finger.inlet_height_mm)
+    room = min(room, finger.width_mm)
+    if f.port in ("barb", "thread") and bore == 0:
+        return [
+            _wrong("port", "a port without an inlet", f.port, "none",
+                   "Give finger.inlet_bore_mm a size.")
+        ]  # fmt: skip
+    if f.port == "barb":
+        if f.hose_bore_mm < bore + 2 * LEAST_BARB_WALL_MM:
+            found.append(
+                _wrong(
+                    "hose_bore_mm",
+                    "the barb's wall would be thinner than two lines",
+                    f.hose_bore_mm,
+                    f"{bore + 2 * LEAST_BARB_WALL_MM:.4g} mm or more around this inlet",
+                    "Take a wider hose or a narrower inlet.",
+                )
+            )
+        if f.hose_bore_mm * BARB_GRIP > room:
+            found.append(
+                _wrong("hose_bore_mm", "the barb is larger than the root face", f.hose_bore_mm,
+                       f"{room / BARB_GRIP:.4g} mm or less", "Take a smaller hose.")
+            )  # fmt: skip
+    if f.port == "thread":
+        drill = TAP_DRILLS_MM[f.thread]
+        if drill + 4.0 * finger.wall_thickness_mm > room:
+            found.append(
+                _wrong(
+                    "thread",
+                    "too little wall is left around the thread",
+                    f"{f.thread}, bored {drill:g} mm",
+                    f"{room - 4.0 * finger.wall_thickness_mm:.3g} mm or less, so that twice the"
+                    " wall thickness is left",
+                    "Take a smaller thread or a larger root.",
+                )
+            )
+        if drill < bore:
+            found.append(
+                _wrong("thread", "the inlet is wider than the thread's bore", f.thread,
+                       f"an inlet of {drill:g} mm or less", "Reduce finger.inlet_bore_mm.")
+            )  # fmt: skip
+    return found
