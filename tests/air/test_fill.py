@@ -108,7 +108,7 @@ def test_air_that_flowed_is_air_that_is_in(target: float, surplus: float) -> Non
 
 def test_pump_fills_a_rigid_vessel_exponentially() -> None:
     pump = Pump(6.0, 100.0)
-    trace = fill_from_pump(pump.flow_cm3_per_s, Cavity.rigid(50.0), 63.0, 100.0)
+    trace = fill_from_pump(pump, Cavity.rigid(50.0), 63.0)
     assert trace.duration_s == pytest.approx(-0.5 * math.log(1.0 - 0.63), rel=1e-7)
 
 
@@ -118,6 +118,6 @@ def test_refusals() -> None:
     with pytest.raises(ParameterError, match="higher to a lower"):
         vent(VALVE, SOFT, 100.0, 0.0)
     with pytest.raises(ParameterError, match="cannot reach this pressure"):
-        fill_from_pump(Pump(1.0, 50.0).flow_cm3_per_s, SOFT, 50.0, 50.0)
+        fill_from_pump(Pump(1.0, 50.0), SOFT, 50.0)
     with pytest.raises(ParameterError, match="not known at this pressure"):
         fill(VALVE, SOFT, 400.0, 250.0)

@@ -17,6 +17,7 @@ from fiddlehead.air.cavity import Cavity
 from fiddlehead.air.flow import Chain
 from fiddlehead.air.records import PressureTrace
 from fiddlehead.air.reference import ATMOSPHERE_KPA, ROOM_K, free_volume_cm3
+from fiddlehead.air.supply import Pump
 from fiddlehead.errors import ParameterError
 
 PIECES = 120
@@ -93,35 +94,30 @@ def vent(
 
 
 def fill_from_pump(
-    flow_at: Callable[[np.ndarray], np.ndarray],
+    pump: Pump,
     cavity: Cavity,
     target_kpa: float,
-    ends_at_kpa: float,
     *,
     atmosphere_kpa: float = ATMOSPHERE_KPA,
     temperature_k: float = ROOM_K,
 ) -> PressureTrace:
-    """Fill straight from a pump.
-
-    Parameters
-    ----------
-    flow_at : flow at ANR, cm³/s, for an array of gauge pressures
-    ends_at_kpa : gauge pressure at which the flow ends
+    """Fill straight from a pump, without a valve in between.
 
     Raises
     ------
     ParameterError : the pump cannot reach the target
     """
-    if not 0 < target_kpa < ends_at_kpa:
+    end = pump.highest_pressure_kpa
+    if not 0 < target_kpa < end:
         raise ParameterError(
             "this pump cannot reach this pressure",
             where="air supply",
             found=f"{target_kpa:g} kPa",
-            allowed=f"below {ends_at_kpa:g} kPa",
+            allowed=f"below {end:g} kPa",
             remedy="Choose a pump with a higher end pressure.",
         )
     room = (atmosphere_kpa, temperature_k)
-    return _trace(flow_at, cavity, (0.0, target_kpa), ends_at_kpa, np.inf, room)
+    return _trace(pump.flow_cm3_per_s, cavity, (0.0, target_kpa), end, np.inf, room)
 
 
 def _trace(

@@ -129,7 +129,7 @@ def _filling(r: AirRequest, fed: Cavity) -> PressureTrace:
     target = FILLED * r.working_pressure_kpa
     if r.pump is None:
         return fill(r.fill_chain, fed, r.supply_pressure_kpa, target, **room)
-    return fill_from_pump(r.pump.flow_cm3_per_s, fed, target, r.pump.highest_pressure_kpa, **room)
+    return fill_from_pump(r.pump, fed, target, **room)
 
 
 def _path(chain: Chain) -> PathOfAir:
