@@ -21,6 +21,7 @@ from fiddlehead.cli.demo import demo
 from fiddlehead.cli.fit import fit
 from fiddlehead.cli.new import new
 from fiddlehead.cli.output import tell_failure
+from fiddlehead.cli.solid import solid
 from fiddlehead.errors import FiddleheadError
 
 EPILOG = "\b\nExit codes:\n" + "\n".join(
@@ -46,7 +47,7 @@ def commands() -> None:
     """
 
 
-for _verb in (new, check, fit, bend, block, demo):
+for _verb in (new, check, fit, bend, block, solid, demo):
     commands.add_command(_verb)
 
 

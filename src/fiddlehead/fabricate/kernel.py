@@ -250,19 +250,29 @@ def write_step(shapes: Sequence[tuple[str, Shape]], path: Path) -> None:
     StoreError : the kernel cannot write
     """
     _need()
+    from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
     from OCP.Interface import Interface_Static
-    from OCP.STEPControl import STEPControl_AsIs, STEPControl_Writer
+    from OCP.STEPCAFControl import STEPCAFControl_Writer
+    from OCP.TCollection import TCollection_ExtendedString, TCollection_HAsciiString
+    from OCP.TDataStd import TDataStd_Name
+    from OCP.TDocStd import TDocStd_Document
+    from OCP.XCAFDoc import XCAFDoc_DocumentTool
 
     _be_quiet()
-    writer = STEPControl_Writer()
+    document = TDocStd_Document(TCollection_ExtendedString("XmlOcaf"))
+    tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    for name, shape in shapes:
+        label = tool.AddShape(shape, False)
+        TDataStd_Name.Set_s(label, TCollection_ExtendedString(name))
+    writer = STEPCAFControl_Writer()
     Interface_Static.SetCVal_s("write.step.schema", "AP214IS")
     Interface_Static.SetCVal_s("write.step.unit", "MM")
     Interface_Static.SetIVal_s("write.surfacecurve.mode", 0)
-    for name, shape in shapes:
-        Interface_Static.SetCVal_s("write.step.product.name", name)
-        writer.Transfer(shape, STEPControl_AsIs)
-    done = writer.Write(str(path))
-    if done.name != "IFSelect_RetDone":
+    writer.Transfer(document)
+    header = APIHeaderSection_MakeHeader(writer.ChangeWriter().Model())
+    header.SetName(TCollection_HAsciiString(", ".join(name for name, _ in shapes)))
+    header.SetOriginatingSystem(TCollection_HAsciiString("fiddlehead"))
+    if writer.Write(str(path)).name != "IFSelect_RetDone":
         raise StoreError("the kernel could not write STEP", where=str(path))
 
 

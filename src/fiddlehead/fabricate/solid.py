@@ -29,7 +29,7 @@ from fiddlehead.finger.print_settings import BuildOrientation
 
 OVERRUN_MM = 1.0
 """How far cutters reach beyond the faces they cut."""
-LETTERS_RIM_MM = 1.0
+LETTERS_RIM_MM = 0.5
 THREAD_LENGTH_MM = 6.0
 """Depth of a tapped port, or the root block less its rim where that is shorter; chosen by us."""
 
