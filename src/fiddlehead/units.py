@@ -81,6 +81,15 @@ UNITS: dict[str, Unit] = {
     "s": Unit("time", Fraction(1)),
     "min": Unit("time", Fraction(60)),
     "h": Unit("time", Fraction(3600)),
+    # rate, 1/s
+    "1/min": Unit("rate", Fraction(1, 60)),
+    # flow of air, mm³/s at a reference state that goes with it
+    "cm3/min": Unit("flow", Fraction(1000, 60)),
+    "L/min": Unit("flow", Fraction(10**6, 60)),
+    # sonic conductance, dm³/(s bar)
+    "dm3/(s bar)": Unit("sonic conductance", Fraction(1)),
+    # temperature, °C
+    "degC": Unit("temperature", Fraction(1)),
 }
 
 
@@ -138,6 +147,7 @@ def convert(value: Any, unit: str, to: str) -> Any:
 
 _WRITTEN = {"mm2": "mm²", "in2": "in²", "mm3": "mm³", "cm3": "cm³", "in3": "in³", "N/mm2": "N/mm²"}
 _WRITTEN |= {"kgf/cm2": "kgf/cm²", "g/cm3": "g/cm³", "kg/m3": "kg/m³", "deg": "°", "um": "µm"}
+_WRITTEN |= {"cm3/min": "cm³/min", "dm3/(s bar)": "dm³/(s bar)", "degC": "°C"}
 
 
 def written_unit(unit: str) -> str:
@@ -171,6 +181,11 @@ def unit_of_field(name: str) -> str:
 
 _ENDINGS = {
     "_g_per_cm3": "g/cm3",
+    "_dm3_per_s_bar": "dm3/(s bar)",
+    "_cm3_per_min": "cm3/min",
+    "_l_per_min": "L/min",
+    "_per_min": "1/min",
+    "_deg_c": "degC",
     "_mm2": "mm2",
     "_mm3": "mm3",
     "_cm3": "cm3",
@@ -182,4 +197,5 @@ _ENDINGS = {
     "_mj": "mJ",
     "_n": "N",
     "_s": "s",
+    "_m": "m",
 }

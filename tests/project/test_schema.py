@@ -50,6 +50,8 @@ def test_every_entry_explains_itself(entry: Entry) -> None:
 def test_every_number_carries_its_unit(entry: Entry) -> None:
     unitless = {"bellows_count", "pressure_steps", "bulk_to_shear_ratio", "shore_a_hardness"}
     unitless |= {f.name for f in dataclasses.fields(MeshSettings)}
+    unitless |= {"fingers", "critical_ratio", "reservoir_cycles", "seed", "resolution"}
+    unitless |= {"centre_points", "replicates", "blocks", "proof_factor"}
     if "number" in entry.kind and entry.name not in unitless:
         assert entry.unit, "a number without a unit in its name"
 

@@ -12,6 +12,8 @@ from pydantic import BaseModel
 from fiddlehead.errors import ProjectFileError
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.project import slips
+from fiddlehead.project.air import air_mistakes
+from fiddlehead.project.air_section import AirSection
 from fiddlehead.project.cross import (
     block_mistakes,
     design_advice,
@@ -21,13 +23,15 @@ from fiddlehead.project.cross import (
     mount_mistakes,
     print_settings,
 )
+from fiddlehead.project.experiment import experiment_mistakes
+from fiddlehead.project.experiment_section import ExperimentSection
 from fiddlehead.project.fabricate_section import MountSection
 from fiddlehead.project.fields import entries
 from fiddlehead.project.findings import Finding, ordered
 from fiddlehead.project.finger_section import FingerSection, PadSection
 from fiddlehead.project.material_section import MaterialSection
 from fiddlehead.project.read import find_project_file, parse, read_project_text
-from fiddlehead.project.run_sections import PrintSection, TestsSection
+from fiddlehead.project.run_sections import LoadsSection, PrintSection, TestsSection
 from fiddlehead.project.schema import SECTIONS, ProjectFile
 from fiddlehead.project.validate import Source, questions, validate, written
 
@@ -116,6 +120,11 @@ def _together(
             yield from mount_mistakes(mount, parameters, source)
     if isinstance(material, MaterialSection):
         yield from material_mistakes(material, folder, source)
+    air, loads, experiment = (valid.get(name) for name in ("air", "loads", "experiment"))
+    if isinstance(air, AirSection) and isinstance(loads, LoadsSection):
+        yield from air_mistakes(air, loads, source)
+    if isinstance(experiment, ExperimentSection):
+        yield from experiment_mistakes(experiment, source)
     tests = valid.get("tests")
     if isinstance(tests, TestsSection):
         yield from block_mistakes(tests.block, parameters, source)

@@ -45,7 +45,7 @@ def _section(table: str, model: type[BaseModel], name: str) -> Iterator[str]:
     late: list[str] = []
     for entry in entries(model):
         if entry.kind == "a table":
-            late += ["", *_comment(entry.says), f"# [{table}.{entry.name}]", "# c10_mpa = 2.0"]
+            late += ["", *_comment(entry.says), f"# [{table}.{entry.name}]", entry.example]
         elif f"{table}.{entry.name}" not in dict(tables()):
             yield ""
             yield from _comment(explanation(entry))

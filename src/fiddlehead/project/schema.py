@@ -6,6 +6,8 @@ from collections.abc import Iterator
 
 from pydantic import BaseModel
 
+from fiddlehead.project.air_section import AirSection
+from fiddlehead.project.experiment_section import ExperimentSection
 from fiddlehead.project.fabricate_section import MountSection
 from fiddlehead.project.fields import Section, entry
 from fiddlehead.project.finger_section import FingerSection, PadSection
@@ -42,6 +44,8 @@ class ProjectFile(Section):
     loads: LoadsSection = LoadsSection()
     mesh: MeshSection = MeshSection()
     tests: TestsSection = TestsSection()
+    experiment: ExperimentSection = ExperimentSection()
+    air: AirSection = AirSection()
 
 
 SECTIONS: dict[str, type[BaseModel]] = {
@@ -54,6 +58,8 @@ SECTIONS: dict[str, type[BaseModel]] = {
     "loads": LoadsSection,
     "mesh": MeshSection,
     "tests": TestsSection,
+    "experiment": ExperimentSection,
+    "air": AirSection,
 }
 """Each section by its name in the file."""
 
