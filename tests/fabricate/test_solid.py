@@ -128,7 +128,8 @@ def test_every_letter_fits_its_room(letter: str) -> None:
 
 BAD: dict[str, Fittings] = {
     "barb where the rail slides": Fittings(port="barb"),
-    "rail wider than the finger": Fittings(dovetail=Dovetail(neck_width_mm=30.0)),
+    "rail wider than the root": Fittings(dovetail=Dovetail(neck_width_mm=30.0)),
+    "rail narrower than the inlet": Fittings(dovetail=Dovetail(neck_width_mm=4.0)),
     "barb wall too thin": Fittings(port="barb", mount="plain", hose_bore_mm=4.0),
     "no such thread": Fittings(port="thread", thread="M99"),
     "negative fillet": Fittings(fillet_radius_mm=-1.0),

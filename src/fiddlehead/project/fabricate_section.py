@@ -22,15 +22,15 @@ class MountSection(Section):
     )
     dovetail_neck_width_mm: float | None = entry(
         None,
-        says="Width of the rail at its neck; left out = half the finger's width.",
-        example="# 10.0",
+        says="Width of the rail at its neck; left out = half the root's height.",
+        example="# 8.0",
         gt=0,
         le=100,
     )
     dovetail_depth_mm: float | None = entry(
         None,
-        says="How far the rail stands out; left out = a fifth of the width, 4 mm at most.",
-        example="# 4.0",
+        says="How far the rail stands out; left out = a fifth of the height, 4 mm at most.",
+        example="# 3.5",
         gt=0,
         le=30,
     )
