@@ -28,8 +28,9 @@ from fiddlehead.project.experiment_section import ExperimentSection
 from fiddlehead.project.fabricate_section import MountSection
 from fiddlehead.project.fields import entries
 from fiddlehead.project.findings import Finding, ordered
-from fiddlehead.project.finger_section import FingerSection, PadSection
+from fiddlehead.project.finger_section import FingerSection
 from fiddlehead.project.material_section import MaterialSection
+from fiddlehead.project.pad_section import PadSection
 from fiddlehead.project.read import find_project_file, parse, read_project_text
 from fiddlehead.project.run_sections import LoadsSection, PrintSection, TestsSection
 from fiddlehead.project.schema import SECTIONS, ProjectFile

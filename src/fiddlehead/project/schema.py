@@ -10,8 +10,9 @@ from fiddlehead.project.air_section import AirSection
 from fiddlehead.project.experiment_section import ExperimentSection
 from fiddlehead.project.fabricate_section import MountSection
 from fiddlehead.project.fields import Section, entry
-from fiddlehead.project.finger_section import FingerSection, PadSection
+from fiddlehead.project.finger_section import FingerSection
 from fiddlehead.project.material_section import MaterialSection, TestFiles
+from fiddlehead.project.pad_section import PadSection
 from fiddlehead.project.run_sections import (
     BendSection,
     BlockSection,
