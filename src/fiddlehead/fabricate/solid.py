@@ -84,11 +84,12 @@ class FingerSolid:
         p, f = self.parameters, self.fittings
         if p.inlet_bore_mm == 0 or f.port == "none":
             return None
-        # Inside the narrow bore just before the chamber, a little wider than it.
-        x = p.root_length_mm - 1.5
-        stopper = kernel.cylinder(
-            (x, p.inlet_height_mm, 0.0), (1, 0, 0), p.inlet_bore_mm / 2 + 0.05, 1.0
-        )
+        wide, face = p.inlet_bore_mm / 2, 0.0
+        if f.port == "thread":
+            wide = TAP_DRILLS_MM[f.thread] / 2
+        if f.mount == "dovetail":
+            face = -f.dovetail.depth_mm
+        stopper = kernel.cylinder((face, p.inlet_height_mm, 0.0), (1, 0, 0), wide + 0.05, 1.0)
         vertices, triangles = kernel.triangles(stopper)
         return Part("stopper", vertices, triangles)
 
