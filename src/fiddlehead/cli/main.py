@@ -12,6 +12,7 @@ from collections.abc import Sequence
 import click
 
 from fiddlehead import __version__
+from fiddlehead.cli.air import air
 from fiddlehead.cli.bend import bend
 from fiddlehead.cli.block import block
 from fiddlehead.cli.check import check
@@ -47,7 +48,7 @@ def commands() -> None:
     """
 
 
-for _verb in (new, check, fit, bend, block, solid, demo):
+for _verb in (new, check, fit, bend, block, solid, air, demo):
     commands.add_command(_verb)
 
 
