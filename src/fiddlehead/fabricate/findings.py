@@ -58,6 +58,8 @@ NEAR_MM = 1.0
 """Finds of one kind in neighbouring layers closer than this are one finding."""
 
 
+LEAST_LAYERS: dict[Kind, int] = {"uncovered": 3, "welded gap": 3, "partial line": 2}
+"""Over fewer layers these are tips that close and ridges that end, no trouble; chosen by us."""
 EVERYWHERE: set[Kind] = {"seam on pressure wall"}
 """Kinds that are one finding however far apart in neighbouring layers."""
 
@@ -133,6 +135,8 @@ def gathered(
     found = []
     for group in groups:
         kind = group[0].kind
+        if len({s.layer for s in group}) < LEAST_LAYERS.get(kind, 1):
+            continue
         sign = -1.0 if kind in smallest_is_worst else 1.0
         worst = max(group, key=lambda s: (sign * s.value, s.area.area))
         point = worst.area.representative_point()

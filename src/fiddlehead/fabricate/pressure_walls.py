@@ -172,11 +172,11 @@ def wall_spots(samples: WallSamples, layers: Layers) -> list[Spot]:
         ("weak layer bond", samples.bond, LEAST_BOND * p.least_pressure_lines - LINE_TOLERANCE),
     )
     spots: list[Spot] = []
-    reach = 0.75 * p.line_width_mm
     for kind, value, least in tests:
         bad = value < least
         if kind == "weak layer bond":  # told once, as a thin wall
             bad &= samples.lines >= p.least_pressure_lines - LINE_TOLERANCE
+        reach = (1.05 if kind == "thin pressure roof" else 0.75) * p.line_width_mm
         for number in np.unique(samples.layer[bad]):
             here = bad & (samples.layer == number)
             cover = shapely.union_all(

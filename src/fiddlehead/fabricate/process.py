@@ -26,7 +26,7 @@ class Process:
     """Lines a wall that holds air needs; common practice, no source."""
     least_pressure_layers: int = 4
     """Layers a roof or floor that holds air needs; 4 to 6 is common practice, no source."""
-    most_loops: int = 4
+    most_loops: int = 3
     """Wall loops along every edge; what they leave over is filled with straight lines."""
     plate_width_mm: float = 220.0
     plate_depth_mm: float = 220.0

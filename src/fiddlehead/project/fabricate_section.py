@@ -1,10 +1,11 @@
-"""The ``[mount]`` section: how a finger is held, fed and marked."""
+"""The ``[mount]`` and ``[printer]`` sections: how a finger is held, fed, marked and printed."""
 
 from __future__ import annotations
 
 from typing import Literal
 
 from fiddlehead.fabricate.fittings import Fittings
+from fiddlehead.fabricate.process import Process
 from fiddlehead.project.fields import COMMON, MEMORY, Section, entry
 
 DEFAULT = Fittings()
@@ -56,3 +57,79 @@ class MountSection(Section):
         le=10,
     )
     serial: str = entry("", says="Engraved into the back of the root block.")
+
+
+MACHINE = Process()
+
+
+class PrinterSection(Section):
+    """The printer's room and motion, the filament, and what you ask of walls that hold air."""
+
+    plate_width_mm: float = entry(
+        MACHINE.plate_width_mm, says="Width of the printing plate.", standing=COMMON, gt=0, le=2000
+    )
+    plate_depth_mm: float = entry(
+        MACHINE.plate_depth_mm, says="Depth of the printing plate.", standing=COMMON, gt=0, le=2000
+    )
+    print_height_mm: float = entry(
+        MACHINE.print_height_mm, says="Greatest height of a print.", standing=COMMON, gt=0, le=2000
+    )
+    wall_speed_mm_per_s: float = entry(
+        MACHINE.wall_speed_mm_per_s,
+        says="Speed along walls; soft filament wants it slow.",
+        standing=COMMON,
+        usual=(10.0, 40.0),
+        gt=0,
+        le=500,
+    )
+    travel_speed_mm_per_s: float = entry(
+        MACHINE.travel_speed_mm_per_s,
+        says="Speed between lines.",
+        standing=COMMON,
+        usual=(50.0, 300.0),
+        gt=0,
+        le=1000,
+    )
+    acceleration_mm_per_s2: float = entry(
+        MACHINE.acceleration_mm_per_s2,
+        says="Acceleration along walls.",
+        standing=COMMON,
+        usual=(100.0, 5000.0),
+        gt=0,
+        le=50000,
+    )
+    filament_diameter_mm: float = entry(
+        MACHINE.filament_diameter_mm,
+        says="Diameter of the filament.",
+        standing=COMMON,
+        usual=(1.7, 2.9),
+        gt=0,
+        le=5,
+    )
+    flow_percent: float = entry(
+        100.0 * MACHINE.flow,
+        says="Extruded over nominal volume; somewhat above 100 closes walls.",
+        standing=COMMON,
+        usual=(95.0, 115.0),
+        gt=0,
+        le=200,
+    )
+    price_per_kg: float = entry(
+        MACHINE.price_per_kg, says="Price of the filament, in your currency.", ge=0, le=10000
+    )
+    least_pressure_lines: int = entry(
+        MACHINE.least_pressure_lines,
+        says="Lines a wall that holds air must have.",
+        standing=COMMON,
+        usual=(2, 6),
+        ge=1,
+        le=20,
+    )
+    least_pressure_layers: int = entry(
+        MACHINE.least_pressure_layers,
+        says="Solid layers a roof or floor that holds air must have.",
+        standing=COMMON,
+        usual=(3, 10),
+        ge=1,
+        le=40,
+    )

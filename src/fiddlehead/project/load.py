@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fiddlehead.fabricate.fittings import Fittings
+from fiddlehead.fabricate.process import Process, process
 from fiddlehead.files import sha256
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.finger.print_settings import PrintSettings
@@ -64,6 +65,14 @@ class Project:
     def fittings(self) -> Fittings:
         """Mount, port and serial of the printed finger."""
         return fittings(self.sections.mount, self.finger)
+
+    @property
+    def process(self) -> Process:
+        """How it will be printed, machine and filament included."""
+        machine = self.sections.printer.model_dump()
+        flow = machine.pop("flow_percent") / 100.0
+        density = self.material.density_g_per_cm3
+        return process(self.printing, flow=flow, density_g_per_cm3=density, **machine)
 
     @property
     def curve_files(self) -> tuple[CurveFile, ...]:

@@ -8,7 +8,7 @@ from pydantic import BaseModel
 
 from fiddlehead.project.air_section import AirSection
 from fiddlehead.project.experiment_section import ExperimentSection
-from fiddlehead.project.fabricate_section import MountSection
+from fiddlehead.project.fabricate_section import MountSection, PrinterSection
 from fiddlehead.project.fields import Section, entry
 from fiddlehead.project.finger_section import FingerSection
 from fiddlehead.project.material_section import MaterialSection, TestFiles
@@ -41,6 +41,7 @@ class ProjectFile(Section):
     finger: FingerSection = FingerSection()
     pad: PadSection | None = None
     print: PrintSection = PrintSection()
+    printer: PrinterSection = PrinterSection()
     mount: MountSection = MountSection()
     loads: LoadsSection = LoadsSection()
     mesh: MeshSection = MeshSection()
@@ -55,6 +56,7 @@ SECTIONS: dict[str, type[BaseModel]] = {
     "finger": FingerSection,
     "pad": PadSection,
     "print": PrintSection,
+    "printer": PrinterSection,
     "mount": MountSection,
     "loads": LoadsSection,
     "mesh": MeshSection,
