@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -67,6 +67,7 @@ def read_records(file: RecordFile) -> list[BenchRecord]:
     CurveError, ParameterError : a file, mapping or unit that cannot be right; faults that only
         spoil samples are left out and told in ``remarks``
     """
+    file = _as_form(file) if not file.columns else file
     _check_mapping(file)
     where = file.path.name
     refuse_swapped_headers(file.columns, where)
@@ -100,6 +101,34 @@ def read_records(file: RecordFile) -> list[BenchRecord]:
         _one_record(file, key, rows, values, digest, notes)
         for key, rows in _groups(file, table).items()
     ]
+
+
+def _as_form(file: RecordFile) -> RecordFile:
+    """A filled-in form of ours: its columns carry the names of the records."""
+    if file.test not in NEEDED:
+        return file
+    plain = [name for name in NEEDED[file.test] if name != "angle"]
+    table = _table(file, [QUANTITIES[name].record for name in plain])
+    columns = {name: q.record for name, q in QUANTITIES.items() if q.record in table.header}
+    definition = file.angle_definition
+    for angle, header in FORM_ANGLES.items():
+        if header in table.header and any(cell.strip() for cell in table.text(header)):
+            columns["angle"], definition = header, angle
+    finger, repeat, thing = (
+        name if name in table.header else "" for name in ("finger", "repeat", "object")
+    )
+    return replace(
+        file,
+        columns=columns,
+        angle_definition=definition,
+        finger_column=finger,
+        repeat_column=repeat,
+        object_column=thing,
+    )
+
+
+FORM_ANGLES = {angle: f"{angle.replace(' ', '_')}_angle_deg" for angle in ANGLES}
+"""A form's angle columns carry the definition in their name."""
 
 
 def _check_mapping(file: RecordFile) -> None:

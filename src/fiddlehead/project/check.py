@@ -14,6 +14,8 @@ from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.project import slips
 from fiddlehead.project.air import air_mistakes
 from fiddlehead.project.air_section import AirSection
+from fiddlehead.project.bench import bench_mistakes
+from fiddlehead.project.bench_section import BenchSection
 from fiddlehead.project.cross import (
     block_mistakes,
     design_advice,
@@ -129,6 +131,9 @@ def _together(
     tests = valid.get("tests")
     if isinstance(tests, TestsSection):
         yield from block_mistakes(tests.block, parameters, source)
+    bench = valid.get("bench")
+    if isinstance(bench, BenchSection):
+        yield from bench_mistakes(bench, folder, source)
 
 
 def _unknown_sections(data: dict[str, Any], source: Source) -> Iterator[Finding]:

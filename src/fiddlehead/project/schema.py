@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from pydantic import BaseModel
 
 from fiddlehead.project.air_section import AirSection
+from fiddlehead.project.bench_section import TABLES as BENCH_TABLES
+from fiddlehead.project.bench_section import BenchSection
 from fiddlehead.project.experiment_section import ExperimentSection
 from fiddlehead.project.fabricate_section import MountSection, PrinterSection
 from fiddlehead.project.fields import Section, entry
@@ -48,6 +50,7 @@ class ProjectFile(Section):
     tests: TestsSection = TestsSection()
     experiment: ExperimentSection = ExperimentSection()
     air: AirSection = AirSection()
+    bench: BenchSection = BenchSection()
 
 
 SECTIONS: dict[str, type[BaseModel]] = {
@@ -63,6 +66,7 @@ SECTIONS: dict[str, type[BaseModel]] = {
     "tests": TestsSection,
     "experiment": ExperimentSection,
     "air": AirSection,
+    "bench": BenchSection,
 }
 """Each section by its name in the file."""
 
@@ -77,3 +81,9 @@ def tables() -> Iterator[tuple[str, type[BaseModel]]]:
             yield name, model
         if model is MaterialSection:
             yield "material.tests", TestFiles
+        if model is BenchSection:
+            yield from BENCH_TABLES.items()
+
+
+REPEATED = {"material.tests", *BENCH_TABLES}
+"""Tables that may come several times."""
