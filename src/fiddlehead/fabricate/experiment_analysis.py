@@ -245,12 +245,15 @@ def _remarks(
 ) -> Iterator[str]:
     missing = int((~np.isfinite(log_leak)).sum())
     if missing:
-        yield f"{missing} coupons have no leak rate and count only where they say yes or no."
+        yield (
+            f"{missing} coupons have no leak rate and count only where they say yes or no; if they "
+            "leaked too much to measure, true effects are larger than they look here."
+        )
     tiny = int((sheet.leak_cm3_per_min < smallest).sum())
     if tiny:
         yield (
             f"{tiny} coupons leak less than can be measured and count as {smallest:g} cm³/min: "
-            "true effects are larger than they look here."
+            "true effects are larger than they look."
         )
     if not surface.words:
         yield "No setting shows an effect above the scatter: widen the ranges or print more."
