@@ -19,9 +19,11 @@ from fiddlehead.cli.check import check
 from fiddlehead.cli.codes import CANCELLED, CRASHED, EXIT_CODES, OK, code_of
 from fiddlehead.cli.crash import write_crash_file
 from fiddlehead.cli.demo import demo
+from fiddlehead.cli.experiment import experiment
 from fiddlehead.cli.fit import fit
 from fiddlehead.cli.new import new
 from fiddlehead.cli.output import tell_failure
+from fiddlehead.cli.printcheck import printcheck
 from fiddlehead.cli.solid import solid
 from fiddlehead.errors import FiddleheadError
 
@@ -48,7 +50,7 @@ def commands() -> None:
     """
 
 
-for _verb in (new, check, fit, bend, block, solid, air, demo):
+for _verb in (new, check, fit, bend, block, solid, printcheck, experiment, air, demo):
     commands.add_command(_verb)
 
 
