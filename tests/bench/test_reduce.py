@@ -6,7 +6,7 @@ import dataclasses
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fiddlehead.bench.branches import at_pressures, split_branches
@@ -23,6 +23,7 @@ def test_branches_of_three_cycles() -> None:
     assert [b.cycle for b in branches] == [1, 1, 2, 2, 3, 3]
 
 
+@settings(deadline=None)
 @given(st.integers(0, 2**32 - 1), st.integers(1, 4))
 def test_noise_and_dwells_make_no_branches(seed: int, cycles: int) -> None:
     steps = np.repeat(np.concatenate([np.arange(0, 151, 15), np.arange(135, -1, -15)]), 8)
@@ -88,6 +89,7 @@ def test_one_finger_has_no_scatter_between_fingers() -> None:
     assert spread.said == "n = 1 finger, 3 repeats each"
 
 
+@settings(deadline=None)
 @given(st.floats(-5.0, 5.0), st.floats(0.1, 2.0))
 def test_the_mean_follows_shift_and_scale(shift: float, scale: float) -> None:
     record = bending(noise_deg=0.3)

@@ -11,15 +11,22 @@ import numpy as np
 
 from fiddlehead.bench.leaks import ProofTest, TightnessLimits
 from fiddlehead.bench.photos.board import Board
+from fiddlehead.bench.photos.corrections import Correction, read_corrections
 from fiddlehead.bench.photos.image import open_photo
 from fiddlehead.bench.photos.layout import dot_layout, fiducial_layout, from_the_other_side
 from fiddlehead.bench.photos.lens import Lens, calibrate_lens
+from fiddlehead.bench.photos.names import Label, labels_of_table
 from fiddlehead.bench.photos.read import Camera
 from fiddlehead.bench.photos.records import Setup
 from fiddlehead.bench.quantities import QUANTITIES
 from fiddlehead.bench.read import RecordFile
 from fiddlehead.finger.parameters import FingerParameters
-from fiddlehead.project.bench_section import BenchSection, CameraSection, RecordFiles
+from fiddlehead.project.bench_section import (
+    BenchSection,
+    CameraSection,
+    PhotoFiles,
+    RecordFiles,
+)
 from fiddlehead.project.findings import Finding
 from fiddlehead.project.validate import Source
 
@@ -180,3 +187,23 @@ def _missing(paths: list[Path], place: tuple[str | int, ...], source: Source) ->
                 remedy="Paths count from the folder of the project file.",
                 **source.place(place),
             )
+
+
+def labels_of(photos: PhotoFiles, folder: Path) -> dict[str, Label] | None:
+    """Labels of a series by its table; None when names alone tell them.
+
+    Raises
+    ------
+    CurveError : the table cannot be read
+    """
+    return labels_of_table(folder / photos.table) if photos.table else None
+
+
+def corrections_of(photos: PhotoFiles, folder: Path, setup: Setup) -> dict[str, Correction] | None:
+    """Marks set by hand; None when there are none.
+
+    Raises
+    ------
+    CurveError : the table cannot be read
+    """
+    return read_corrections(folder / photos.corrections, setup) if photos.corrections else None
