@@ -1,4 +1,4 @@
-"""Out-of-balance forces and tangent of a body under its loads, in band order."""
+"""Out-of-balance forces and tangent of a body under its loads."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ import jax.numpy as jnp
 from jaxtyping import Array, Float, Int
 
 from fiddlehead.material.laws.base import Energy
-from fiddlehead.mechanics import band_lu
+from fiddlehead.mechanics import elimination
 from fiddlehead.mechanics import plate as plates
 from fiddlehead.mechanics import pressure as pressures
 from fiddlehead.mechanics.arrays import Scalar
-from fiddlehead.mechanics.band_lu import BandMatrix
 from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.elimination import Columns
 from fiddlehead.mechanics.inner import (
     InnerStiffness,
     eliminate_inner,
@@ -39,10 +39,10 @@ class Loading:
     pressure_start: Float[Array, ""]
     pressure_end: Float[Array, ""]
     dead: Float[Array, " row"]
-    """Nodal forces at ``t = 1``, N, band order."""
+    """Nodal forces at ``t = 1``, N, by rows."""
     prescribed_start: Float[Array, " row"]
     prescribed_end: Float[Array, " row"]
-    """Displacements of supported components at ``t = 0`` and ``t = 1``, mm, band order."""
+    """Displacements of supported components at ``t = 0`` and ``t = 1``, mm, by rows."""
     plate: Plate
 
     def pressure(self, t: Scalar) -> Scalar:
@@ -130,12 +130,17 @@ def out_of_balance(
     return inner - external_forces(body, solid, loading, t, u)
 
 
+Cells = tuple[tuple[Int[Array, "_ _"], Float[Array, "_ _ _"]], ...]
+"""A matrix as the sum of small ones: the rows they act on (cell, dof), and their entries (cell,
+dof, dof)."""
+
+
 class System(NamedTuple):
     """The linear system of one Newton step."""
 
     residual: Float[Array, " row"]
-    tangent: BandMatrix
-    """Of the band rows, the inner functions eliminated."""
+    tangent: Cells
+    """Of the nodes' rows, the inner functions eliminated; supports not yet applied."""
     inner: InnerStiffness
     at: Linearised
 
@@ -148,7 +153,7 @@ def linear_system(
     u: Float[Array, " row"],
     carried: Stress | None = None,
 ) -> System:
-    """Out-of-balance forces and the full tangent (supports not yet applied).
+    """Out-of-balance forces and the full tangent.
 
     ``carried`` stresses stand in for the true ones in the geometric part of the tangent.
     """
@@ -159,31 +164,46 @@ def linear_system(
         face_positions(body, solid, faces, u)
     )
     condensed, inner = eliminate_inner(at.stiffness)
-    cells = [(body.elements, condensed), (faces, live)]
+    cells = [(body.rows(body.elements), condensed), (body.rows(faces), live)]
     if len(body.plate_faces):
         x = face_positions(body, solid, body.plate_faces, u)
         push = plates.plate_stiffness(loading.plate, solid.points[body.plate_faces], x)
-        cells.append((body.plate_faces, push))
-    return System(residual, _assemble(body, cells), inner, at)
+        cells.append((body.rows(body.plate_faces), push))
+    return System(residual, tuple(cells), inner, at)
 
 
-def _assemble(body: Body, cells: list[tuple[Array, Array]]) -> BandMatrix:
-    """Add cell matrices into the diagonal and lower blocks; upper blocks follow by symmetry."""
-    bands, width = body.bands, body.width
-    diagonal_end = bands * width * width
-    out_of_range = (2 * bands - 1) * width * width
-    flat = jnp.zeros(out_of_range)
-    for connectivity, matrices in cells:
-        rows = body.rows(connectivity)
-        band, place = rows // width, rows % width
-        r, c = band[:, :, None], band[:, None, :]
-        inside = r * width * width + place[:, :, None] * width + place[:, None, :]
-        below = diagonal_end + c * width * width + place[:, :, None] * width + place[:, None, :]
-        target = jnp.where(r == c, inside, jnp.where(r == c + 1, below, out_of_range))
-        flat = flat.at[target].add(matrices, mode="drop")
-    return BandMatrix(
-        flat[:diagonal_end].reshape(bands, width, width),
-        flat[diagonal_end:].reshape(bands - 1, width, width),
+def multiply(cells: Cells, x: Float[Array, " row"]) -> Float[Array, " row"]:
+    """``A x``."""
+    y = jnp.zeros_like(x)
+    for rows, matrices in cells:
+        y = y.at[rows].add(jnp.einsum("cij,cj->ci", matrices, x[rows]))
+    return y
+
+
+def assemble(body: Body, cells: Cells) -> Columns:
+    """Sum the cells into the columns of the front; supports become rows of the identity."""
+    width = body.free.shape[1]
+    free, column_slots = body.free.ravel(), body.slots.ravel()
+    starts = [0]
+    for segment in body.segments:
+        starts.append(starts[-1] + (segment.stop - segment.first) * width * 3 * segment.slots)
+    # first entry of the matrix row of every row
+    origin = jnp.concatenate(
+        [
+            start + 3 * segment.slots * jnp.arange((segment.stop - segment.first) * width)
+            for start, segment in zip(starts, body.segments, strict=False)
+        ]
+    )
+    flat = jnp.zeros(starts[-1]).at[origin + column_slots].set(1.0 - free)
+    for rows, matrices in cells:
+        step = rows // width
+        target = origin[rows][:, :, None] + column_slots[rows][:, None, :]
+        later = step[:, None, :] >= step[:, :, None]
+        held = matrices * free[rows][:, :, None] * free[rows][:, None, :]
+        flat = flat.at[jnp.where(later, target, starts[-1])].add(held, mode="drop")
+    return tuple(
+        flat[start:stop].reshape(-1, width, 3 * segment.slots)
+        for start, stop, segment in zip(starts, starts[1:], body.segments, strict=False)
     )
 
 
@@ -195,19 +215,11 @@ def solve_system(
     ``right`` holds forces; ``jump`` the increments of supported components, which go with the
     first column.
     """
-    bands, width = body.free.shape
-    carried = reduce_right(body, system.inner, right)[: bands * width]
-    moved = jump[: bands * width].reshape(bands, width) * (1.0 - body.free)
-    carried = carried.reshape(bands, width, -1) * body.free[..., None]
-    pull = band_lu.multiply(system.tangent, moved) * body.free
-    carried = carried.at[..., 0].add(moved - pull)
-    solved = band_lu.solve(apply_supports(body, system.tangent), carried)
-    return recover_inner(body, system.inner, right, solved.reshape(bands * width, -1))
-
-
-def apply_supports(body: Body, matrix: BandMatrix) -> BandMatrix:
-    """Replace supported and padding rows and columns by those of the identity."""
-    free = body.free
-    diagonal = matrix.diagonal * free[:, :, None] * free[:, None, :]
-    diagonal = diagonal + jnp.eye(body.width) * (1.0 - free)[:, :, None]
-    return BandMatrix(diagonal, matrix.lower * free[1:, :, None] * free[:-1, None, :])
+    nodal, free = body.nodal_size, body.free.ravel()
+    carried = reduce_right(body, system.inner, right)[:nodal]
+    moved = jump[:nodal] * (1.0 - free)
+    carried = carried * free[:, None]
+    carried = carried.at[:, 0].add(moved - multiply(system.tangent, moved) * free)
+    columns = assemble(body, system.tangent)
+    solved = elimination.solve(columns, body.slots, carried.reshape(*body.free.shape, -1))
+    return recover_inner(body, system.inner, right, solved.reshape(nodal, -1))

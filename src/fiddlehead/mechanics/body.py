@@ -1,7 +1,8 @@
 """The body to be solved: index maps that depend on the mesh topology only, as a JAX pytree.
 
 Shapes shared by this room (a batch of designs puts its axis in front of all but the topology):
-``node``, ``element``, ``face``, integration ``point``; unknowns live in ``band row`` order.
+``node``, ``element``, ``face``, integration ``point``; vectors hold ``row`` after ``row`` in the
+order of elimination.
 """
 
 from __future__ import annotations
@@ -14,32 +15,38 @@ import jax.numpy as jnp
 import numpy as np
 from jaxtyping import Array, Bool, Float, Int
 
-from fiddlehead.mechanics.bands import cut_into_bands
+from fiddlehead.mechanics.front import Segment, plan_front
 
 
 @dataclasses.dataclass(frozen=True)
 class Body:
     """Topology, supports and index maps; built by :func:`make_body`, passed to every solver call.
 
-    Vectors hold ``bands * width`` rows in band order, then three rows for the inner function of
-    every element. ``row`` gives a node's first row; ``free`` is 1.0 where a band row is an unknown
-    and 0.0 on supports and padding.
+    Vectors hold ``steps * width`` rows in the order of elimination, then three rows for the inner
+    function of every element. ``row`` gives a node's first row; ``free`` is 1.0 where a
+    row is an unknown and 0.0 on supports and padding.
     """
 
     elements: Int[Array, "element 20"]
     pressure_faces: Int[Array, "face 8"]
     plate_faces: Int[Array, "plate_face 8"]
     row: Int[Array, " node"]
-    free: Float[Array, "bands width"]
-    bands: int
-    width: int
+    slots: Int[Array, "steps width"]
+    """Row in the front of every row of a vector."""
+    free: Float[Array, "steps width"]
+    segments: tuple[Segment, ...]
     rule: str
     """Name of the integration rule, a key of ``BRICK_RULES``."""
 
     @property
+    def nodal_size(self) -> int:
+        """Rows of a vector that belong to nodes."""
+        return self.free.size
+
+    @property
     def size(self) -> int:
         """Rows of a vector."""
-        return self.bands * self.width + 3 * len(self.elements)
+        return self.nodal_size + 3 * len(self.elements)
 
     @property
     def unknown(self) -> Float[Array, " row"]:
@@ -48,7 +55,7 @@ class Body:
 
     def element_rows(self) -> Int[Array, "element 63"]:
         """Rows of all unknowns of the elements: 20 nodes, then the inner function."""
-        inner = self.bands * self.width + jnp.arange(3 * len(self.elements)).reshape(-1, 3)
+        inner = self.nodal_size + jnp.arange(3 * len(self.elements)).reshape(-1, 3)
         return jnp.concatenate([self.rows(self.elements), inner], axis=1)
 
     def rows(self, connectivity: Int[Array, "cell node"]) -> Int[Array, "cell node*3"]:
@@ -57,19 +64,19 @@ class Body:
         return rows.reshape(len(connectivity), 3 * connectivity.shape[1])
 
     def to_rows(self, field: Float[Array, "node 3"]) -> Float[Array, " row"]:
-        """Nodal vectors to the band-ordered vector."""
+        """Nodal vectors to a vector of rows."""
         place = (self.row[:, None] + jnp.arange(3)).ravel()
         return jnp.zeros(self.size).at[place].set(field.ravel())
 
     def to_nodes(self, vector: Float[Array, "*batch row"]) -> Float[Array, "*batch node 3"]:
-        """The band-ordered vector back to nodal vectors."""
+        """A vector of rows back to nodal vectors."""
         return vector[..., self.row[:, None] + jnp.arange(3)]
 
 
 jax.tree_util.register_dataclass(
     Body,
-    data_fields=["elements", "pressure_faces", "plate_faces", "row", "free"],
-    meta_fields=["bands", "width", "rule"],
+    data_fields=["elements", "pressure_faces", "plate_faces", "row", "slots", "free"],
+    meta_fields=["segments", "rule"],
 )
 
 
@@ -97,11 +104,12 @@ def make_body(
     ------
     MeshError : elements that do not hang together
     """
-    bands = cut_into_bands(points, elements)
-    width = 3 * bands.width
-    row = bands.band * width + 3 * bands.place
-    free = np.zeros(bands.count * width)
-    free[(row[:, None] + np.arange(3))[~fixed]] = 1.0
+    front = plan_front(points[:, 0], [np.asarray(elements)])
+    axes = np.arange(3)
+    width = 3 * front.slots.shape[1]
+    row = front.step * width + 3 * front.place
+    free = np.zeros(len(front.slots) * width)
+    free[(row[:, None] + axes)[~fixed]] = 1.0
     none = np.zeros((0, 8), dtype=int)
 
     def faces(given: Any) -> Array:
@@ -112,8 +120,8 @@ def make_body(
         pressure_faces=faces(pressure_faces),
         plate_faces=faces(plate_faces),
         row=jnp.asarray(row, dtype=jnp.int32),
-        free=jnp.asarray(free.reshape(bands.count, width)),
-        bands=bands.count,
-        width=width,
+        slots=jnp.asarray((3 * front.slots[..., None] + axes).reshape(-1, width), dtype=jnp.int32),
+        free=jnp.asarray(free.reshape(-1, width)),
+        segments=front.segments,
         rule=rule,
     )

@@ -43,7 +43,7 @@ def recover_inner(
     body: Body,
     inner: InnerStiffness,
     right: Float[Array, "row columns"],
-    nodal: Float[Array, "band_row columns"],
+    nodal: Float[Array, "nodal_row columns"],
 ) -> Float[Array, "row columns"]:
     """Append the inner rows of the solution, ``K_ii^-1 (b_i - K_in x_n)``."""
     rows = body.element_rows()

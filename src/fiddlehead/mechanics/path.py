@@ -92,7 +92,7 @@ def start(
 ) -> PathState:
     """Begin at the balanced state ``u`` at load factor ``stops.at[0]``."""
     stress = stresses(body, solid.geometry, solid.law, solid.bulk, u)
-    zero, count = jnp.asarray(0.0), jnp.asarray(0, jnp.int32)
+    zero, count = jnp.zeros(()), jnp.zeros((), jnp.int32)
     state = PathState(
         earlier_t=jnp.full(3, stops.at[0]),
         earlier_u=jnp.stack([u, u, u]),
@@ -103,7 +103,7 @@ def start(
         carried=stress,
         first_residual=zero,
         iteration=count,
-        step=jnp.asarray(settings.first_step),
+        step=zero + settings.first_step,
         by_volume=count,
         volume_step=zero,
         next_stop=count + 1,

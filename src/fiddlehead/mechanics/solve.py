@@ -53,7 +53,7 @@ class Path:
     displacement: Float[np.ndarray, "design stop node 3"]
     """mm; zero beyond ``met``."""
     rows: Float[np.ndarray, "design stop row"]
-    """The same in the body's band order."""
+    """The same by rows of the body."""
     outcome: tuple[Outcome, ...]
     load_factor: Float[np.ndarray, " design"]
     """Highest load factor at which a balance was found."""
@@ -150,7 +150,7 @@ def follow(
     body : shared topology
     solids, loadings : batched records (see :func:`stack`)
     stops : rising load factors; the first is where the start state is balanced (usually 0)
-    start_rows : balanced start displacements in band order; at rest when left out
+    start_rows : balanced start displacements by rows; at rest when left out
     resume : state of an earlier, unfinished :class:`Path` of the same call
     progress : called after every Newton step; may raise :class:`Cancelled`
     most_solves : Newton steps after which the rest is given up (outcome ``budget_spent``)

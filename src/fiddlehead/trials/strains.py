@@ -68,7 +68,7 @@ def measure_strains(
 
     Parameters
     ----------
-    rows : balanced displacements in the body's band order
+    rows : balanced displacements by rows of the body
     build_orientation : ``side``, ``upright`` or ``base_down``: which way the layers lie
     met : how many of the steps hold a balanced state; the rest is left out
     """
