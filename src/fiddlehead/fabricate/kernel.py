@@ -220,7 +220,7 @@ def triangles(
 
 def _merged(
     points: Float[np.ndarray, "point 3"], corners: Int[np.ndarray, "triangle 3"]
-) -> tuple[Float[np.ndarray, "vertex 3"], Int[np.ndarray, "triangle 3"]]:
+) -> tuple[Float[np.ndarray, "vertex 3"], Int[np.ndarray, "kept 3"]]:
     """One vertex for points that coincide; triangles that lose a corner by it are dropped."""
     _, first, number = np.unique(
         np.round(points / SAME_POINT_MM).astype(np.int64),

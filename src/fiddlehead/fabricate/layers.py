@@ -141,7 +141,7 @@ def _sections(part: Part, heights: Float[np.ndarray, " layer"]) -> list[BaseGeom
     return found
 
 
-def _area(rings: list[Float[np.ndarray, "point 2"]]) -> BaseGeometry:
+def _area(rings: list[Float[np.ndarray, "_ 2"]]) -> BaseGeometry:
     """What rings enclose, holes left out."""
     closed = [shapely.linearrings(ring) for ring in rings if len(ring) >= 3]
     if not closed:
