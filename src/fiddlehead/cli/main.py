@@ -15,18 +15,15 @@ from fiddlehead import __version__
 from fiddlehead.cli.air import air
 from fiddlehead.cli.bend import bend
 from fiddlehead.cli.block import block
-from fiddlehead.cli.calibrate import calibrate
 from fiddlehead.cli.check import check
 from fiddlehead.cli.codes import CANCELLED, CRASHED, EXIT_CODES, OK, code_of
-from fiddlehead.cli.compare import compare
 from fiddlehead.cli.crash import write_crash_file
 from fiddlehead.cli.demo import demo
 from fiddlehead.cli.experiment import experiment
 from fiddlehead.cli.fit import fit
-from fiddlehead.cli.measure import measure
+from fiddlehead.cli.handover import handover
 from fiddlehead.cli.new import new
 from fiddlehead.cli.output import tell_failure
-from fiddlehead.cli.protocol import protocol
 from fiddlehead.cli.printcheck import printcheck
 from fiddlehead.cli.solid import solid
 from fiddlehead.errors import FiddleheadError
@@ -54,22 +51,7 @@ def commands() -> None:
     """
 
 
-for _verb in (
-    new,
-    check,
-    fit,
-    bend,
-    block,
-    solid,
-    printcheck,
-    experiment,
-    air,
-    protocol,
-    measure,
-    compare,
-    calibrate,
-    demo,
-):
+for _verb in (new, check, fit, bend, block, solid, printcheck, experiment, air, handover, demo):
     commands.add_command(_verb)
 
 
