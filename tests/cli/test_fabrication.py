@@ -80,3 +80,15 @@ def test_prints_that_cannot_be_are_told(shell: Shell, wrong: str, told: str) -> 
     said = shell("printcheck")
     assert said.code == 2
     assert told in said.out + said.err
+
+
+def test_sheet_from_project_to_files(shell: Shell) -> None:
+    shell.write(SMALL)
+    said = shell("sheet", "--json", "--quick")
+    assert said.code == 0
+    assert said.document["settings"]["line_width_mm"] == 0.4
+    folder = shell.folder / "results/sheet"
+    assert {"slicing.html", "slicing.toml", "slicing.png"} <= {p.name for p in folder.iterdir()}
+    assert (
+        "layer check" not in (folder / "slicing.html").read_text(encoding="utf-8").split("<h2")[0]
+    )

@@ -25,6 +25,7 @@ from fiddlehead.cli.handover import handover
 from fiddlehead.cli.new import new
 from fiddlehead.cli.output import tell_failure
 from fiddlehead.cli.printcheck import printcheck
+from fiddlehead.cli.sheet import sheet
 from fiddlehead.cli.solid import solid
 from fiddlehead.errors import FiddleheadError
 
@@ -51,7 +52,7 @@ def commands() -> None:
     """
 
 
-for _verb in (new, check, fit, bend, block, solid, printcheck, experiment, air, handover, demo):
+for _verb in (new, check, fit, bend, block, solid, printcheck, sheet, experiment, air, handover, demo):
     commands.add_command(_verb)
 
 

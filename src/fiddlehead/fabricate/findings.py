@@ -30,7 +30,7 @@ MEANING: dict[Kind, str] = {
     "overhang": "steeper than the layers can carry themselves",
     "island": "starts in the air, on no layer below",
     "sealed pocket": "a closed space without inlet: support and test air cannot get in or out",
-    "welded gap": "narrower than two lines: the neighbours get welded together",
+    "welded gap": "narrower than two lines: both sides get welded together",
     "thin pressure wall": "fewer lines than a wall that holds air needs",
     "thin pressure roof": "fewer solid layers than a roof or floor that holds air needs",
     "weak layer bond": "successive layers of a pressure wall overlap by too little",

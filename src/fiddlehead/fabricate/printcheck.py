@@ -35,7 +35,7 @@ MEASURE: dict[Kind, str] = {
     "thin pressure wall": "{} lines",
     "thin pressure roof": "{} layers",
     "weak layer bond": "{} lines overlap",
-    "seam on pressure wall": "no free place for {} loop or more a layer",
+    "seam on pressure wall": "no free place",
 }
 SMALLEST_IS_WORST: set[Kind] = {
     "thin pressure wall",
