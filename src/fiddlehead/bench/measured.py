@@ -31,6 +31,7 @@ class Reduction:
     """How records are reduced.
 
     grid_kpa : gauge pressures the curves are put on
+    conditioning_cycles : left out at the start of each record, as long as one is left
     """
 
     grid_kpa: Float[np.ndarray, " grid"]
@@ -133,7 +134,8 @@ def _curves(
         definition = record.angle_definition.replace(" ", "_")
         name = f"bend_{definition}" if record.test == "bend" else "block"
         try:
-            found = cycles_of(record, quantity, how.grid_kpa, skip=how.conditioning_cycles)
+            found = cycles_of(record, quantity, how.grid_kpa)
+            found = found[min(how.conditioning_cycles, len(found) - 1) :]
         except FiddleheadError as error:
             troubles.append(str(error))
             continue

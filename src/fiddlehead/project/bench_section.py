@@ -197,7 +197,7 @@ class BenchSection(Section):
         le=100,
     )
     conditioning_cycles: int = entry(
-        0, says="Cycles at the start of each record that do not count.", ge=0, le=1000
+        0, says="Cycles at the start of a record that do not count; one always does.", ge=0, le=1000
     )
     ambient_kpa: float = entry(
         STANDARD_ATMOSPHERE_KPA,
