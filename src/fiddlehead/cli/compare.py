@@ -127,9 +127,7 @@ def predicted_curves(
                 bent, definition, stiffness_sd=sd, others=wall, source=str(results / "bend")
             )
         if read_record(results / "bend")["project"]["input_hash_sha256"] != loaded.input_hash:
-            untold.append(
-                "the project was changed after this bending was predicted: run bend again"
-            )
+            untold.append("the project was changed after `bend`: run it again")
     except FiddleheadError as error:
         untold.append(str(error))
     for place in sorted((results / "block").glob("preset_*_deg")):
