@@ -92,3 +92,21 @@ def test_sheet_from_project_to_files(shell: Shell) -> None:
     assert (
         "layer check" not in (folder / "slicing.html").read_text(encoding="utf-8").split("<h2")[0]
     )
+
+
+def test_base_from_project_to_files(shell: Shell) -> None:
+    fitting = SMALL.replace("root_length_mm = 5.0", "root_length_mm = 8.0")
+    shell.write(
+        fitting + '[base]\nflange = "31.5-4-M5"\npitch_radius_mm = 25.0\nair = "separate"\n'
+    )
+    said = shell("base", "--json", "--quick")
+    assert said.code == 0, said.err
+    document = said.document["base"]
+    assert document["blanking_plugs"] == 3
+    folder = shell.folder / "results/base"
+    names = {path.name for path in folder.iterdir()}
+    assert {"base.stl", "plug.stl", "base.3mf", "assembly.step", "base.png"} <= names
+    shell.write(fitting + "[base]\npitch_radius_mm = 20.0\n")
+    said = shell("base")
+    assert said.code == 2
+    assert "base.flange" in said.err

@@ -13,6 +13,7 @@ import click
 
 from fiddlehead import __version__
 from fiddlehead.cli.air import air
+from fiddlehead.cli.base import base
 from fiddlehead.cli.bend import bend
 from fiddlehead.cli.block import block
 from fiddlehead.cli.check import check
@@ -52,7 +53,9 @@ def commands() -> None:
     """
 
 
-for _verb in (new, check, fit, bend, block, solid, printcheck, sheet, experiment, air, handover, demo):
+for _verb in (new, check, fit, bend, block, solid, base, printcheck, sheet, experiment, air):
+    commands.add_command(_verb)
+for _verb in (handover, demo):
     commands.add_command(_verb)
 
 

@@ -52,7 +52,7 @@ SEVERITY: dict[Kind, Severity] = {
     "seam on pressure wall": "caution",
 }
 """A fault keeps the part from being tight or printable; a caution wants attention in slicing. A
-partial line away from pressure walls is a caution."""
+partial line is a caution away from pressure walls, and where the rest of the wall is whole."""
 
 NEAR_MM = 1.0
 """Finds of one kind in neighbouring layers closer than this are one finding."""

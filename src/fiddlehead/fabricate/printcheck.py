@@ -15,7 +15,7 @@ from fiddlehead.fabricate.estimate import Estimate, estimate
 from fiddlehead.fabricate.findings import Finding, Kind, Spot, gathered
 from fiddlehead.fabricate.layers import Layers, each_once, opened, polygons, sliced
 from fiddlehead.fabricate.lines import Lines, lines_of, narrow_gaps
-from fiddlehead.fabricate.pressure_walls import FAR_LINES, WallSamples, wall_samples, wall_spots
+from fiddlehead.fabricate.pressure_walls import WallSamples, wall_samples, wall_spots
 from fiddlehead.fabricate.process import Process
 from fiddlehead.fabricate.records import Part
 from fiddlehead.fabricate.seams import Seam, seam_spots, seams_of
@@ -226,12 +226,13 @@ def _must_hold_a_line(layers: Layers) -> None:
 
 
 def _line_spots(layers: Layers, air: Air, lines: Lines, number: int) -> list[Spot]:
-    far = FAR_LINES * layers.process.line_width_mm
+    """Voids count as on a pressure wall where fewer than one line more than required is whole."""
+    thick = (layers.process.least_pressure_lines + 1) * layers.process.line_width_mm
     inside, outside = air.inside[number], air.outside[number]
     spots = [Spot("uncovered", number, p, p.area, False) for p in polygons(lines.uncovered)]
     for void in polygons(lines.voids):
-        on_wall = (
-            not inside.is_empty and void.distance(inside) < far and void.distance(outside) < far
+        on_wall = not inside.is_empty and (
+            void.distance(inside) + _width(void) + void.distance(outside) < thick
         )
         spots.append(Spot("partial line", number, void, _width(void), on_wall))
     return spots
