@@ -119,7 +119,7 @@ def foretell_force(
     run: Run, found: Calibration, spreads: dict[str, Spread], voice: Voice
 ) -> dict[str, Comparison]:
     """The measured blocked force beside a prediction with the calibrated unknowns."""
-    if "block_up" not in spreads:
+    if "block_0_deg_up" not in spreads:
         return {}
     import dataclasses
 
@@ -146,8 +146,8 @@ def foretell_force(
         result, pressure_mpa=factor * result.pressure_mpa, force_n=factor * result.force_n
     )
     return {
-        "block_up": compare(
-            spreads["block_up"],
+        "block_0_deg_up": compare(
+            spreads["block_0_deg_up"],
             predicted_block(scaled, source="calibrated"),
             working_pressure_kpa=run.project.loads.working_pressure_kpa,
             limit_percent=run.project.sections.bench.limit_percent,
