@@ -20,7 +20,7 @@ def test_solid_from_project_to_files(shell: Shell) -> None:
     assert finger["surface_volume_mm3"] == pytest.approx(finger["volume_mm3"], rel=1e-3)
     folder = shell.folder / "results/solid"
     names = {path.name for path in folder.iterdir()}
-    assert {"finger.stl", "finger.3mf", "finger.step", "solid.png", "solid.json"} <= names
+    assert {"finger.stl", "finger.3mf", "finger.step", "solid.png", "drawing.pdf"} <= names
     record = json.loads((folder / "solid.json").read_text(encoding="utf-8"))
     assert "engraving" in record["finger"]["volume_by_feature_mm3"]
 
@@ -105,7 +105,7 @@ def test_base_from_project_to_files(shell: Shell) -> None:
     assert document["blanking_plugs"] == 3
     folder = shell.folder / "results/base"
     names = {path.name for path in folder.iterdir()}
-    assert {"base.stl", "plug.stl", "base.3mf", "assembly.step", "base.png"} <= names
+    assert {"base.stl", "plug.stl", "base.3mf", "assembly.step", "drawing.pdf"} <= names
     shell.write(fitting + "[base]\npitch_radius_mm = 20.0\n")
     said = shell("base")
     assert said.code == 2

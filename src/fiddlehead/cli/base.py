@@ -9,7 +9,7 @@ import click
 from fiddlehead.cli.codes import OK
 from fiddlehead.cli.options import json_option, project_argument, results_option
 from fiddlehead.cli.output import Voice
-from fiddlehead.cli.session import checked_project, results_folder
+from fiddlehead.cli.session import checked_project, now, results_folder
 
 
 @click.command()
@@ -32,7 +32,7 @@ def base(project: Path, results: Path | None, quick: bool, machine: bool) -> int
 
     gripper = model_gripper(checked, finger_solid(checked.finger, checked.fittings))
     found = None if quick else check_base(gripper, checked)
-    written = write_base(folder, checked, gripper, found)
+    written = write_base(folder, checked, gripper, found, now())
     p, layout = gripper.layout.parameters, gripper.layout
     voice.paragraph(
         f"Base: {p.slots} slots, {len(p.used)} of them for fingers, {2 * layout.radius:g} mm "
@@ -42,7 +42,9 @@ def base(project: Path, results: Path | None, quick: bool, machine: bool) -> int
         voice.say(f"Print {gripper.plugs_needed} blanking plugs, and an O-ring for every slot.")
     if found is not None:
         voice.paragraph(f"Layer check of the base, flange face down: {found.verdict}.")
-    voice.files(written.pictures, [f for f in written.files if f.suffix in (".3mf", ".step")])
+    voice.files(
+        written.pictures, [f for f in written.files if f.suffix in (".3mf", ".step", ".pdf")]
+    )
     voice.caution()
     voice.document(
         "base",

@@ -1,6 +1,7 @@
 """The base as files: solids to print, the assembly, its measures and pictures.
 
-results/base/  base.stl, plug.stl, base.3mf, assembly.step, base.json, base.png/svg
+results/base/  base.stl, plug.stl, base.3mf, assembly.step, base.json, base.png/svg,
+                   drawing.pdf/png/svg
 """
 
 from __future__ import annotations
@@ -28,6 +29,8 @@ from fiddlehead.fabricate.solid import FingerSolid
 from fiddlehead.files import write_text
 from fiddlehead.project.load import Project
 from fiddlehead.report.fabrication import Proven, prove
+from fiddlehead.report.figures.drawing import draw_base
+from fiddlehead.report.figures.paper import save_drawing
 from fiddlehead.report.figures.style import save
 from fiddlehead.report.figures.views import Viewpoint, ViewsPicture, draw_views, view_of
 from fiddlehead.report.printing import check_numbers
@@ -83,9 +86,14 @@ def check_base(gripper: Gripper, project: Project) -> PrintCheck:
 
 
 def write_base(
-    results: Path, project: Project, gripper: Gripper, check: PrintCheck | None
+    results: Path, project: Project, gripper: Gripper, check: PrintCheck | None, date: str
 ) -> Written:
-    """Write base, plug and assembly.
+    """Write base, plug, assembly and drawing.
+
+    Parameters
+    ----------
+    check : the base's layer check; None to leave it out
+    date : for the drawing's title block
 
     Raises
     ------
@@ -103,8 +111,13 @@ def write_base(
         write_step([("base", gripper.base.shape), *gripper.standing], folder / "assembly.step")
         write_text(folder / "base.json", json.dumps(numbers(gripper, check), indent=2) + "\n")
         save(draw_views(base_picture(project, gripper)), folder, "base")
+        volume = f"{gripper.base.measures['volume_mm3'] / 1000.0:.1f} cm³ when solid"
+        block = [("date, input", f"{date[:10]}, {project.input_hash[:12]}"), ("volume", volume)]
+        drawing = draw_base(base, gripper.layout, f"{project.name}: base", block)
+        save_drawing(drawing, folder, "drawing")
 
-    return write_result(results / "base", fill, "base", project.input_hash, ("base",))
+    pictures = ("base", "drawing")
+    return write_result(results / "base", fill, "base", project.input_hash, pictures)
 
 
 def _named(plug: Part, number: int, gripper: Gripper) -> Part:
