@@ -21,6 +21,7 @@ from fiddlehead.cli.crash import write_crash_file
 from fiddlehead.cli.demo import demo
 from fiddlehead.cli.experiment import experiment
 from fiddlehead.cli.fit import fit
+from fiddlehead.cli.lateral import lateral
 from fiddlehead.cli.new import new
 from fiddlehead.cli.output import tell_failure
 from fiddlehead.cli.printcheck import printcheck
@@ -47,10 +48,11 @@ def commands() -> None:
       fiddlehead check my-gripper     what is wrong or unwise in it
       fiddlehead bend my-gripper      bending angle over pressure
       fiddlehead block my-gripper     blocked force over pressure
+      fiddlehead lateral my-gripper   lateral stiffness over pressure
     """
 
 
-for _verb in (new, check, fit, bend, block, solid, printcheck, experiment, air, demo):
+for _verb in (new, check, fit, bend, block, lateral, solid, printcheck, experiment, air, demo):
     commands.add_command(_verb)
 
 
