@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fiddlehead.bench.branches import at_pressures, split_branches
+from fiddlehead.bench.measured import Reduction, reduce_all
 from fiddlehead.bench.reduce import cycles_of, grid_to, spread_of, tared
 from fiddlehead.errors import CurveError
 from tests.bench.made import PEAK_KPA, bending
@@ -42,11 +43,15 @@ def test_hysteresis_and_set_are_those_put_in() -> None:
     assert cycle.set_after == pytest.approx(1.5)
 
 
-def test_conditioning_cycles_are_left_out() -> None:
+def test_conditioning_cycles_are_left_out_as_long_as_one_is_left() -> None:
     record = bending(cycles=3, set_deg=2.0)
-    assert len(cycles_of(record, "angle_deg", GRID, skip=1)) == 2
-    with pytest.raises(CurveError, match="no rising pressure is left"):
-        cycles_of(record, "angle_deg", GRID, skip=3)
+    assert len(cycles_of(record, "angle_deg", GRID)) == 3
+    for skip, left in ((0, 3), (1, 2), (3, 1)):
+        measured = reduce_all([record], Reduction(grid_kpa=GRID, conditioning_cycles=skip))
+        assert measured.spreads["bend_tip_tangent_up"].repeats == (left,)
+    flat = {**record.values, "pressure_kpa": np.zeros(len(record))}
+    with pytest.raises(CurveError, match="never rises"):
+        cycles_of(dataclasses.replace(record, values=flat), "angle_deg", GRID)
 
 
 def test_noise_is_averaged_not_followed() -> None:

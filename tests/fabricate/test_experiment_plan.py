@@ -84,7 +84,7 @@ def test_settings_with_words_take_both_levels_in_the_middle() -> None:
 
 
 def test_settings_are_written_and_read_back() -> None:
-    flow, layers, iron = FACTORS["flow_percent"], FACTORS["solid_layers"], FACTORS["ironing"]
+    flow, layers, iron = FACTORS["flow_percent"], FACTORS["top_bottom_layers"], FACTORS["ironing"]
     assert [flow.written(c) for c in (-1.0, 0.0, 1.0)] == ["100", "107.5", "115"]
     assert layers.written(-0.2) == "6"  # no 6.4 layers
     assert iron.written(-1.0) == "off"

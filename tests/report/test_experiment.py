@@ -143,7 +143,9 @@ def test_pictures_hold_the_numbers(result: ExperimentResult) -> None:
 def test_labels() -> None:
     factors = chosen_factors(("flow_percent", "layer_height_mm", "ironing"), {})
     assert factor_label(factors[0]) == "flow (%)"
-    assert factor_label(factors[2]) == "ironing"
+    assert factor_label(factors[2]) == "ironing of flat roofs"
+    speed = chosen_factors(("wall_speed_mm_per_s",), {})[0]
+    assert factor_label(speed) == "speed of walls (mm/s)"
     assert word_label("ab", factors) == "flow × layer height"
     assert word_label("aa", factors) == "flow²"
 

@@ -31,6 +31,7 @@ class Reduction:
     """How records are reduced.
 
     grid_kpa : gauge pressures the curves are put on
+    conditioning_cycles : left out at the start of each record, as long as one is left
     """
 
     grid_kpa: Float[np.ndarray, " grid"]
@@ -50,7 +51,7 @@ class Measured:
     cycles: dict[str, tuple[Cycle, ...]]
     """By name of the spread they belong to."""
     spreads: dict[str, Spread]
-    """``bend_tip_tangent_up``, ``bend_chord_down``, ``block_up`` ..."""
+    """``bend_tip_tangent_up``, ``bend_chord_down``, ``block_0_deg_up`` ..."""
     held: tuple[HeldForce, ...]
     lateral: tuple[LateralStiffness, ...]
     steps: tuple[StepResponse, ...]
@@ -130,10 +131,10 @@ def _curves(
     cycles: dict[str, list[Cycle]] = {}
     for record in (*bends, *blocks):
         quantity = "angle_deg" if record.test == "bend" else "force_n"
-        definition = record.angle_definition.replace(" ", "_")
-        name = f"bend_{definition}" if record.test == "bend" else "block"
+        name = curve_name(record)
         try:
-            found = cycles_of(record, quantity, how.grid_kpa, skip=how.conditioning_cycles)
+            found = cycles_of(record, quantity, how.grid_kpa)
+            found = found[min(how.conditioning_cycles, len(found) - 1) :]
         except FiddleheadError as error:
             troubles.append(str(error))
             continue
@@ -141,11 +142,19 @@ def _curves(
     return cycles
 
 
+def curve_name(record: BenchRecord) -> str:
+    """``bend_tip_tangent``, ``bend_chord``, ``block_30_deg``: what may be averaged together."""
+    if record.test == "bend":
+        return f"bend_{record.angle_definition.replace(' ', '_')}"
+    return f"block_{record.preset_angle_deg:g}_deg"
+
+
 def _parts(name: str) -> tuple[str, str]:
     """Quantity and angle definition of a curve name."""
     test, _, definition = name.partition("_")
-    quantity = "angle_deg" if test == "bend" else "force_n"
-    return quantity, definition.replace("_", " ")
+    if test == "block":
+        return "force_n", ""
+    return "angle_deg", definition.replace("_", " ")
 
 
 def _slope(spreads: dict[str, Spread]) -> float | None:

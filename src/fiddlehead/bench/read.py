@@ -50,6 +50,7 @@ class RecordFile:
     repeat_column: str = ""
     object_column: str = ""
     object_name: str = ""
+    preset_angle_deg: float = 0.0
     angle_definition: str = ""
     pressure_kind: str = "gauge"
     ambient_kpa: float = STANDARD_ATMOSPHERE_KPA
@@ -203,6 +204,7 @@ def _one_record(
         values={name: column[rows] for name, column in values.items()},
         angle_definition=file.angle_definition if "angle" in file.columns else "",
         object_name=thing,
+        preset_angle_deg=file.preset_angle_deg,
         source=file.path.name,
         sha256=digest,
         remarks=notes,

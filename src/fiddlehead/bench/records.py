@@ -30,6 +30,8 @@ class BenchRecord:
     """``tip tangent`` or ``chord`` where there is an angle."""
     object_name: str = ""
     """What was gripped, in pick trials."""
+    preset_angle_deg: float = 0.0
+    """Tip angle at which the plate stood, in blocked-force tests."""
     source: str = ""
     """Name of the raw file."""
     sha256: str = ""

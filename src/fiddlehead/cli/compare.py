@@ -56,20 +56,21 @@ def compare(project: Path, results: Path | None, quick: bool, strict: bool, mach
     for name, spread in spreads.items():
         if spread.branch != "up":
             continue
-        for label, predicted in predictions.items():
-            if (predicted.quantity, predicted.definition) != (spread.quantity, spread.definition):
-                continue
-            try:
-                comparison = lay_over(
-                    spread,
-                    predicted,
-                    working_pressure_kpa=loaded.loads.working_pressure_kpa,
-                    limit_percent=bench.limit_percent,
-                )
-            except FiddleheadError as error:
-                untold.append(str(error))
-                continue
-            found[label if label.startswith("block") else name] = (comparison, spread, predicted)
+        predicted = predictions.get(name.removesuffix("_up"))
+        if predicted is None:
+            untold.append(f"{name.removesuffix('_up')} was measured but not predicted")
+            continue
+        try:
+            comparison = lay_over(
+                spread,
+                predicted,
+                working_pressure_kpa=loaded.loads.working_pressure_kpa,
+                limit_percent=bench.limit_percent,
+            )
+        except FiddleheadError as error:
+            untold.append(str(error))
+            continue
+        found[name] = (comparison, spread, predicted)
     if not found:
         raise StoreError(
             "there is nothing to compare",
@@ -127,14 +128,13 @@ def predicted_curves(
                 bent, definition, stiffness_sd=sd, others=wall, source=str(results / "bend")
             )
         if read_record(results / "bend")["project"]["input_hash_sha256"] != loaded.input_hash:
-            untold.append(
-                "the project was changed after this bending was predicted: run bend again"
-            )
+            untold.append("the project was changed after `bend`: run it again")
     except FiddleheadError as error:
         untold.append(str(error))
     for place in sorted((results / "block").glob("preset_*_deg")):
         block = load_block_result(place)
-        found[f"block_{place.name}"] = predicted_block(block, stiffness_sd=sd, source=str(place))
+        name = f"block_{block.preset_angle_deg:g}_deg"
+        found[name] = predicted_block(block, stiffness_sd=sd, source=str(place))
     return found, untold
 
 
@@ -187,11 +187,9 @@ def wall_scatter(
             ("wall_thickness",),
             mesh_settings=mesh_settings("preview"),
         )
-        slopes = {
-            "pressure_kpa": 1e3 * curves.pressure_mpa,
-            "tip tangent": curves.slopes["wall_thickness"]["tip tangent"] / curves.tip_angle_deg,
-            "chord": curves.slopes["wall_thickness"]["chord"] / curves.chord_angle_deg,
-        }
+        slopes = {"pressure_kpa": 1e3 * curves.pressure_mpa[1:]}
+        for name, slope in curves.slopes["wall_thickness"].items():
+            slopes[name] = slope[1:] / curves.curve(name)[1:]
         write_slopes(results, slopes, loaded.input_hash)
     value = bent.tip_angle_deg if definition == "tip tangent" else bent.chord_angle_deg
     pressure = 1e3 * bent.pressure_mpa

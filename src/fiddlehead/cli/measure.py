@@ -86,7 +86,12 @@ def measure(project: Path, results: Path | None, strict: bool, machine: bool) ->
         limit_percent_per_min=bench.holds_percent_per_min,
         settle_s=bench.settle_s,
     )
-    told = [*lost, *measured.troubles, *(r for record in records for r in record.remarks)]
+    remarks = [
+        f"{record.source}, finger {record.finger}, repeat {record.repeat}: {remark}"
+        for record in records
+        for remark in record.remarks
+    ]
+    told = [*lost, *measured.troubles, *remarks]
     tell(voice, measured)
     tell_proofs(voice, proofs_of(bench), loaded.loads.working_pressure_kpa, limits_of(bench))
     for text in dict.fromkeys(told):

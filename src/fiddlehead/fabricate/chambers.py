@@ -53,7 +53,7 @@ def air_of(layers: Layers) -> Air:
         at = [k for k, (layer, _) in enumerate(pieces) if layer == number]
         outside.append(_union([pieces[k][1] for k in at if body[k] == 0]))
         inside.append(_union([pieces[k][1] for k in at if body[k] != 0]))
-    chambers = []
+    chambers: list[Chamber] = []
     for found in sorted(set(body) - {0}):
         mine = [k for k in range(len(pieces)) if body[k] == found]
         volume = layers.process.layer_height_mm * sum(pieces[k][1].area for k in mine)

@@ -1,4 +1,4 @@
-"""Print settings that are worth varying when a wall leaks, with ranges to try."""
+"""Print settings that are worth varying when a wall leaks: those of the slicing sheet."""
 
 from __future__ import annotations
 
@@ -6,19 +6,10 @@ import dataclasses
 import math
 
 from fiddlehead.errors import ParameterError
+from fiddlehead.fabricate.slicing_sheet import Setting, usual_settings
 
-COMMON = "common practice, no source"
-FLOW_STUDY = (
-    "layers below 0.1 mm and flow above 100 % improved channel walls, Leeder, Rankin and "
-    "Nightingale 2025, doi:10.1021/acsapm.5c02274 (abstract); the range is common practice"
-)
-IRONING_STUDY = (
-    "studied for tightness by Rifino, Pricci and Percoco 2025, doi:10.21741/9781644903735-14 "
-    "(abstract)"
-)
-HOT_STUDY = (
-    "hotter bonds better, Vakouftsi et al. (abstract); the range is common practice, no source"
-)
+WORDS = ("off", "on")
+"""Levels of a setting with nothing in between."""
 
 
 @dataclasses.dataclass(frozen=True)
@@ -33,6 +24,8 @@ class Factor:
     name: str
     """As in the result sheet; carries the unit."""
     title: str
+    unit: str
+    """As written; empty for counts and words."""
     low: float
     high: float
     standing: str
@@ -93,23 +86,29 @@ class Factor:
         )
 
 
-FACTORS: dict[str, Factor] = {
-    factor.name: factor
-    for factor in (
-        Factor("flow_percent", "flow", 100.0, 115.0, FLOW_STUDY),
-        Factor("layer_height_mm", "layer height", 0.08, 0.2, FLOW_STUDY),
-        Factor("line_width_mm", "line width", 0.4, 0.52, COMMON),
-        Factor("nozzle_temperature_deg_c", "nozzle temperature", 220.0, 245.0, HOT_STUDY),
-        Factor("bed_temperature_deg_c", "bed temperature", 30.0, 60.0, COMMON),
-        Factor("wall_speed_mm_per_s", "wall speed", 10.0, 35.0, COMMON),
-        Factor("retraction_mm", "retraction", 0.0, 1.5, COMMON),
-        Factor("overlap_percent", "infill overlap", 15.0, 45.0, COMMON),
-        Factor("cooling_percent", "cooling fan", 0.0, 60.0, COMMON),
-        Factor("solid_layers", "solid layers", 4.0, 10.0, COMMON, whole=True),
-        Factor("ironing", "ironing", 0.0, 1.0, IRONING_STUDY, words=("off", "on")),
+def _factor(setting: Setting) -> Factor | None:
+    """A setting of the slicing sheet as a factor; ``None`` where there is nothing to vary."""
+    title = setting.name.partition(" (")[0]
+    title = title[0].lower() + title[1:]
+    if (setting.low, setting.high) == WORDS:
+        return Factor(setting.key, title, "", 0.0, 1.0, setting.standing, words=WORDS)
+    if not setting.searchable:
+        return None
+    return Factor(
+        setting.key,
+        title,
+        setting.unit,
+        float(setting.low),
+        float(setting.high),
+        setting.standing,
+        whole=isinstance(setting.low, int),
     )
+
+
+FACTORS: dict[str, Factor] = {
+    factor.name: factor for setting in usual_settings() if (factor := _factor(setting))
 }
-"""Factors by name; a sensible first six are the first six that move the wall itself."""
+"""Everything on the slicing sheet that has a range to search, by its name there."""
 FIRST_SIX = (
     "flow_percent",
     "layer_height_mm",
@@ -118,6 +117,7 @@ FIRST_SIX = (
     "overlap_percent",
     "retraction_mm",
 )
+"""A sensible first six: those that move the wall itself."""
 
 
 def chosen_factors(

@@ -30,7 +30,7 @@ MEANING: dict[Kind, str] = {
     "overhang": "steeper than the layers can carry themselves",
     "island": "starts in the air, on no layer below",
     "sealed pocket": "a closed space without inlet: support and test air cannot get in or out",
-    "welded gap": "narrower than two lines: the neighbours get welded together",
+    "welded gap": "narrower than two lines: both sides get welded together",
     "thin pressure wall": "fewer lines than a wall that holds air needs",
     "thin pressure roof": "fewer solid layers than a roof or floor that holds air needs",
     "weak layer bond": "successive layers of a pressure wall overlap by too little",
@@ -52,7 +52,7 @@ SEVERITY: dict[Kind, Severity] = {
     "seam on pressure wall": "caution",
 }
 """A fault keeps the part from being tight or printable; a caution wants attention in slicing. A
-partial line away from pressure walls is a caution."""
+partial line is a caution away from pressure walls, and where the rest of the wall is whole."""
 
 NEAR_MM = 1.0
 """Finds of one kind in neighbouring layers closer than this are one finding."""

@@ -78,15 +78,13 @@ def turned(profile: Contour) -> Shape:
     return BRepPrimAPI_MakeRevol(face, gp_Ax1(gp_Pnt(0, 0, 0), gp_Dir(0, 1, 0))).Shape()
 
 
-def cylinder(
-    start: Sequence[float], direction: Sequence[float], radius: float, length: float
-) -> Shape:
-    """A round bar from ``start`` along ``direction``, mm."""
+def cylinder(start: Iterable[float], along: Iterable[float], radius: float, length: float) -> Shape:
+    """A round bar from a point along a direction, mm."""
     _need()
     from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder
     from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
 
-    axis = gp_Ax2(gp_Pnt(*map(float, start)), gp_Dir(*map(float, direction)))
+    axis = gp_Ax2(gp_Pnt(*map(float, start)), gp_Dir(*map(float, along)))
     return BRepPrimAPI_MakeCylinder(axis, radius, length).Shape()
 
 
@@ -220,7 +218,7 @@ def triangles(
 
 def _merged(
     points: Float[np.ndarray, "point 3"], corners: Int[np.ndarray, "triangle 3"]
-) -> tuple[Float[np.ndarray, "vertex 3"], Int[np.ndarray, "triangle 3"]]:
+) -> tuple[Float[np.ndarray, "vertex 3"], Int[np.ndarray, "kept 3"]]:
     """One vertex for points that coincide; triangles that lose a corner by it are dropped."""
     _, first, number = np.unique(
         np.round(points / SAME_POINT_MM).astype(np.int64),

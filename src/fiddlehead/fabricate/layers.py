@@ -117,6 +117,22 @@ def _must_fit(size: Float[np.ndarray, " 3"], process: Process) -> None:
         )
 
 
+def plane_section(part: Part, axes: Float[np.ndarray, "3 3"], level: float) -> BaseGeometry:
+    """What a plane cuts out of a part.
+
+    Parameters
+    ----------
+    axes : rows: the plane's right, up and normal in part coordinates
+    level : distance of the plane from the origin along its normal, mm
+
+    Raises
+    ------
+    InputError : the surface bounds no solid
+    """
+    turned = dataclasses.replace(part, vertices=part.vertices @ axes.T)
+    return _sections(turned, np.array([level]))[0]
+
+
 def _sections(part: Part, heights: Float[np.ndarray, " layer"]) -> list[BaseGeometry]:
     from manifold3d import Error, Manifold, Mesh64
 
@@ -141,7 +157,7 @@ def _sections(part: Part, heights: Float[np.ndarray, " layer"]) -> list[BaseGeom
     return found
 
 
-def _area(rings: list[Float[np.ndarray, "point 2"]]) -> BaseGeometry:
+def _area(rings: list[Float[np.ndarray, "_ 2"]]) -> BaseGeometry:
     """What rings enclose, holes left out."""
     closed = [shapely.linearrings(ring) for ring in rings if len(ring) >= 3]
     if not closed:

@@ -24,6 +24,10 @@ SMALLEST_VOID = 0.5
 """Open places smaller than this share of a line width squared are closed by the plastic's flow;
 chosen by us."""
 
+SMALLEST_FEATURE = 2.0
+"""Thin features smaller than this many line widths squared are edges nobody misses; chosen by
+us."""
+
 
 @dataclasses.dataclass(frozen=True, eq=False)
 class Lines:
@@ -60,7 +64,8 @@ def lines_of(section: BaseGeometry, process: Process) -> Lines:
         between = areas(grown(single, -(0.5 + LINE_TOLERANCE / 2) * w))
         slivers = _real(areas(narrow.difference(single)), w)
         if number == 0:
-            uncovered = slivers
+            edges = [p for p in polygons(slivers) if p.area > SMALLEST_FEATURE * w * w]
+            uncovered = MultiPolygon(edges) if edges else Polygon()
         else:
             voids.append(slivers)
         voids.append(_real(between, w))  # what a line along the middle leaves over

@@ -15,12 +15,13 @@ from fiddlehead.fabricate.estimate import Estimate, estimate
 from fiddlehead.fabricate.findings import Finding, Kind, Spot, gathered
 from fiddlehead.fabricate.layers import Layers, each_once, opened, polygons, sliced
 from fiddlehead.fabricate.lines import Lines, lines_of, narrow_gaps
-from fiddlehead.fabricate.pressure_walls import FAR_LINES, WallSamples, wall_samples, wall_spots
+from fiddlehead.fabricate.pressure_walls import WallSamples, wall_samples, wall_spots
 from fiddlehead.fabricate.process import Process
 from fiddlehead.fabricate.records import Part
 from fiddlehead.fabricate.seams import Seam, seam_spots, seams_of
 from fiddlehead.fabricate.solid import TO_PLATE
 from fiddlehead.fabricate.support import Hanging, hanging_places, unsupported
+from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.finger.print_settings import BuildOrientation
 
 MEASURE: dict[Kind, str] = {
@@ -34,7 +35,7 @@ MEASURE: dict[Kind, str] = {
     "thin pressure wall": "{} lines",
     "thin pressure roof": "{} layers",
     "weak layer bond": "{} lines overlap",
-    "seam on pressure wall": "{} loop in every layer",
+    "seam on pressure wall": "no free place",
 }
 SMALLEST_IS_WORST: set[Kind] = {
     "thin pressure wall",
@@ -48,10 +49,12 @@ SMALLEST_IS_WORST: set[Kind] = {
 class PrintCheck:
     """One part in one orientation.
 
+    to_plate : rotation from the part's axes to the plate's
     findings : faults first
     samples : points on the chambers' surface with what holds the air back there
     """
 
+    to_plate: Float[np.ndarray, "3 3"]
     layers: Layers
     air: Air
     drawn: tuple[Lines, ...]
@@ -144,6 +147,7 @@ def print_check(part: Part, process: Process, stopper: Part | None = None) -> Pr
     seams = seams_of(layers, air)
     spots += seam_spots(seams, process.line_width_mm)
     return PrintCheck(
+        to_plate=part.to_plate,
         layers=layers,
         air=air,
         drawn=tuple(drawn),
@@ -155,6 +159,31 @@ def print_check(part: Part, process: Process, stopper: Part | None = None) -> Pr
         ),
         estimate=estimate(layers, drawn),
     )
+
+
+def walls_hold_a_line(finger: FingerParameters, process: Process) -> None:
+    """Every wall that holds air must be at least one line wide.
+
+    Raises
+    ------
+    ParameterError : a line is wider than a wall
+    """
+    names = (
+        "wall_thickness_mm",
+        "roof_thickness_mm",
+        "base_thickness_mm",
+        "side_wall_thickness_mm",
+    )
+    walls = {name: float(getattr(finger, name)) for name in names}
+    thinnest = min(walls, key=lambda name: walls[name])
+    if process.line_width_mm > walls[thinnest]:
+        raise ParameterError(
+            f"a line is wider than the thinnest wall (finger.{thinnest})",
+            where="print.line_width_mm",
+            found=f"{process.line_width_mm:g} mm",
+            allowed=f"{walls[thinnest]:g} mm or less; a third of it to be tight",
+            remedy="Use a finer nozzle or thicker walls.",
+        )
 
 
 def compare_orientations(
@@ -197,12 +226,13 @@ def _must_hold_a_line(layers: Layers) -> None:
 
 
 def _line_spots(layers: Layers, air: Air, lines: Lines, number: int) -> list[Spot]:
-    far = FAR_LINES * layers.process.line_width_mm
+    """Voids count as on a pressure wall where fewer than one line more than required is whole."""
+    thick = (layers.process.least_pressure_lines + 1) * layers.process.line_width_mm
     inside, outside = air.inside[number], air.outside[number]
     spots = [Spot("uncovered", number, p, p.area, False) for p in polygons(lines.uncovered)]
     for void in polygons(lines.voids):
-        on_wall = (
-            not inside.is_empty and void.distance(inside) < far and void.distance(outside) < far
+        on_wall = not inside.is_empty and (
+            void.distance(inside) + _width(void) + void.distance(outside) < thick
         )
         spots.append(Spot("partial line", number, void, _width(void), on_wall))
     return spots

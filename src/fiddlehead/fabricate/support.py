@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from fiddlehead.fabricate.chambers import Air
 from fiddlehead.fabricate.findings import Spot
-from fiddlehead.fabricate.layers import Layers, areas, polygons
+from fiddlehead.fabricate.layers import Layers, areas, grown, polygons
 from fiddlehead.fabricate.process import Process
 
 DIRECTIONS = 12
@@ -54,7 +54,7 @@ def hanging_places(layers: Layers, air: Air) -> tuple[list[Hanging], list[Spot]]
             if piece.intersection(below).area < 1e-6:
                 inside = air.inside[number - 1].intersection(piece).area > 0.5 * piece.area
                 islands.append(Spot("island", number, piece, piece.area, inside))
-        steep = bare.difference(below.buffer(process.tread_mm * 1.02 + 1e-3, quad_segs=4))
+        steep = bare.difference(grown(below, process.tread_mm * 1.02 + 1e-3))
         for piece in polygons(bare):
             over = areas(steep.intersection(piece))
             if over.area < least or piece.distance(below) > 1e-6:

@@ -70,6 +70,7 @@ def record_file(
         repeat_column=declared.repeat_column or "",
         object_column=declared.object_column or "",
         object_name=declared.object_name,
+        preset_angle_deg=declared.preset_angle_deg,
         angle_definition=declared.angle_definition or "",
         pressure_kind=declared.pressure_kind,
         ambient_kpa=bench.ambient_kpa,

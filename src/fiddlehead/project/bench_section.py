@@ -37,6 +37,9 @@ class RecordFiles(Section):
     finger: str = entry("1", says="Which finger, unless a column tells it.", min_length=1)
     repeat: int = entry(1, says="Which repeat, unless a column tells it.", ge=1, le=10000)
     object_name: str = entry("", says="What was gripped, in pick and pull-off trials.")
+    preset_angle_deg: float = entry(
+        0.0, says="Tip angle at which the plate stood, in blocked-force tests.", ge=0, le=180
+    )
     finger_column: str | None = _column("the finger", "finger")
     repeat_column: str | None = _column("the repeat", "run")
     object_column: str | None = _column("the gripped object", "object")
@@ -197,7 +200,7 @@ class BenchSection(Section):
         le=100,
     )
     conditioning_cycles: int = entry(
-        0, says="Cycles at the start of each record that do not count.", ge=0, le=1000
+        0, says="Cycles at the start of a record that do not count; one always does.", ge=0, le=1000
     )
     ambient_kpa: float = entry(
         STANDARD_ATMOSPHERE_KPA,

@@ -1,9 +1,10 @@
-"""The ``[mount]`` and ``[printer]`` sections: how a finger is held, fed, marked and printed."""
+"""The ``[mount]``, ``[printer]`` and ``[base]`` sections: held, fed, marked, printed, carried."""
 
 from __future__ import annotations
 
 from typing import Literal
 
+from fiddlehead.fabricate.base import BaseParameters
 from fiddlehead.fabricate.fittings import Fittings
 from fiddlehead.fabricate.process import Process
 from fiddlehead.project.fields import COMMON, MEMORY, Section, entry
@@ -132,4 +133,59 @@ class PrinterSection(Section):
         usual=(3, 10),
         ge=1,
         le=40,
+    )
+
+
+BASE = BaseParameters()
+
+
+class BaseSection(Section):
+    """The base that carries the fingers; how many there are is said in [air]."""
+
+    pattern: Literal["six", "free"] = entry(
+        BASE.pattern, says="Six slots, the unused ones blanked, or as many slots as fingers."
+    )
+    pitch_radius_mm: float = entry(
+        BASE.pitch_radius_mm,
+        says="From the axis to the gripping faces at the root; about the object's radius.",
+        standing=COMMON,
+        usual=(20.0, 80.0),
+        ge=1,
+        le=300,
+    )
+    splay_deg: float = entry(
+        BASE.splay_deg,
+        says="How far the fingers lean outwards.",
+        standing=COMMON,
+        usual=(0.0, 15.0),
+        ge=0,
+        le=30,
+    )
+    air: Literal["manifold", "separate"] = entry(
+        BASE.air, says="One feed that serves all slots, or a port in the rim for each."
+    )
+    flange: Literal[
+        "31.5-4-M5", "40-4-M6", "50-4-M6", "63-4-M6", "80-6-M8", "100-6-M8", "125-6-M10"
+    ] = entry(BASE.flange, says="Wrist flange after ISO 9409-1.", standing=MEMORY)
+    feed_thread: Literal["M5", "M6", "G1/8", "G1/4"] = entry(
+        BASE.feed_thread, says="Thread of the manifold's feed.", standing=MEMORY
+    )
+    port_thread: Literal["M5", "M6", "G1/8", "G1/4"] = entry(
+        BASE.port_thread, says="Thread of separate ports.", standing=MEMORY
+    )
+    channel_mm: float = entry(
+        BASE.channel_mm,
+        says="Width of the air channels.",
+        standing=COMMON,
+        usual=(2.0, 5.0),
+        ge=1,
+        le=10,
+    )
+    play_mm: float = entry(
+        BASE.play_mm,
+        says="Room around the sliding rail; try it on your printer.",
+        standing=COMMON,
+        usual=(0.05, 0.4),
+        ge=0,
+        le=1,
     )

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from fiddlehead.fabricate.base import BaseParameters
 from fiddlehead.fabricate.fittings import Fittings
 from fiddlehead.fabricate.process import Process, process
 from fiddlehead.files import sha256
@@ -65,6 +66,11 @@ class Project:
     def fittings(self) -> Fittings:
         """Mount, port and serial of the printed finger."""
         return fittings(self.sections.mount, self.finger)
+
+    @property
+    def base(self) -> BaseParameters:
+        """The base that carries the fingers."""
+        return BaseParameters(fingers=self.sections.air.fingers, **self.sections.base.model_dump())
 
     @property
     def process(self) -> Process:

@@ -10,7 +10,7 @@ from fiddlehead.project.air_section import AirSection
 from fiddlehead.project.bench_section import TABLES as BENCH_TABLES
 from fiddlehead.project.bench_section import BenchSection
 from fiddlehead.project.experiment_section import ExperimentSection
-from fiddlehead.project.fabricate_section import MountSection, PrinterSection
+from fiddlehead.project.fabricate_section import BaseSection, MountSection, PrinterSection
 from fiddlehead.project.fields import Section, entry
 from fiddlehead.project.finger_section import FingerSection
 from fiddlehead.project.material_section import MaterialSection, TestFiles
@@ -45,6 +45,7 @@ class ProjectFile(Section):
     print: PrintSection = PrintSection()
     printer: PrinterSection = PrinterSection()
     mount: MountSection = MountSection()
+    base: BaseSection = BaseSection()
     loads: LoadsSection = LoadsSection()
     mesh: MeshSection = MeshSection()
     tests: TestsSection = TestsSection()
@@ -61,6 +62,7 @@ SECTIONS: dict[str, type[BaseModel]] = {
     "print": PrintSection,
     "printer": PrinterSection,
     "mount": MountSection,
+    "base": BaseSection,
     "loads": LoadsSection,
     "mesh": MeshSection,
     "tests": TestsSection,

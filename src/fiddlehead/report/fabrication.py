@@ -20,6 +20,8 @@ from fiddlehead.fabricate.solid import FingerSolid
 from fiddlehead.fabricate.surface import bodies, surface_problems
 from fiddlehead.files import write_text
 from fiddlehead.project.load import Project
+from fiddlehead.report.figures.drawing import draw_finger
+from fiddlehead.report.figures.paper import save_drawing
 from fiddlehead.report.figures.style import save
 from fiddlehead.report.figures.views import Viewpoint, ViewsPicture, draw_views, view_of
 from fiddlehead.report.results import Written, write_result
@@ -69,8 +71,14 @@ def prove(name: str, shape: kernel.Shape, part: Part, expected_mm3: float) -> Pr
     )
 
 
-def write_solid(results: Path, project: Project, finger: FingerSolid) -> tuple[Written, Proven]:
-    """Write the finger as STL, 3MF and STEP with its measures and a picture.
+def write_solid(
+    results: Path, project: Project, finger: FingerSolid, date: str
+) -> tuple[Written, Proven]:
+    """Write the finger as STL, 3MF and STEP with its measures, a picture and a drawing.
+
+    Parameters
+    ----------
+    date : for the drawing's title block
 
     Raises
     ------
@@ -95,9 +103,25 @@ def write_solid(results: Path, project: Project, finger: FingerSolid) -> tuple[W
         }
         write_text(folder / "solid.json", json.dumps(record, indent=2) + "\n")
         save(draw_views(finger_picture(project, found.part, mass)), folder, "solid")
+        block = [*drawn_for(project, date), ("mass, solid", f"{mass:.1f} g")]
+        drawing = draw_finger(
+            found.part, project.finger, project.fittings, project.printing,
+            f"{project.name}: finger", block,
+        )  # fmt: skip
+        save_drawing(drawing, folder, "drawing")
 
-    written = write_result(results / "solid", fill, "solid", project.input_hash, ("solid",))
+    pictures = ("solid", "drawing")
+    written = write_result(results / "solid", fill, "solid", project.input_hash, pictures)
     return written, found
+
+
+def drawn_for(project: Project, date: str) -> list[tuple[str, str]]:
+    """Lines of a title block: what the drawing belongs to."""
+    return [
+        ("material", f"{project.material.name}, {project.material.density_g_per_cm3:g} g/cm³"),
+        ("serial", project.fittings.serial.strip() or "none"),
+        ("date, input", f"{date[:10]}, {project.input_hash[:12]}"),
+    ]
 
 
 def _about(project: Project) -> str:

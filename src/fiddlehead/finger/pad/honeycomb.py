@@ -19,7 +19,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Hashable
 
-from fiddlehead.finger.pad.lengths import Length, named
+from fiddlehead.finger.pad.lengths import ZERO, Length, named
 from fiddlehead.finger.pad.sheet import (
     END_WALL,
     START,
@@ -36,6 +36,31 @@ NEAR, FAR = named("joint near"), named("joint far")
 CUT_ALONG, CUT_ACROSS = named("cut along"), named("cut across")
 WALL_RISE, TOP = named("wall rise"), named("cells top")
 LEFT, MIDDLE, RIGHT = range(3)
+
+
+JOINT_QUADS = (("p", "cl", "r", "m"), ("m", "r", "cr", "q"))
+"""The two blocks of a joint whose upright goes up, counter-clockwise."""
+
+
+def joint(up: bool) -> dict[str, tuple[Length, Length]]:
+    """Vertices of a joint as seen from its ideal node; ``up`` tells where its upright goes."""
+    sign = 1.0 if up else -1.0
+    near, across = sign * NEAR, sign * CUT_ACROSS
+    return {
+        "p": (-0.5 * T, near),
+        "m": (ZERO, near),
+        "q": (0.5 * T, near),
+        "r": (ZERO, -sign * FAR),
+        "cl": (-CUT_ALONG, across),
+        "cr": (CUT_ALONG, across),
+    }
+
+
+def cut_name(up: bool, *, right: bool, high: bool) -> str:
+    """Vertex of a joint where the slanted strut on one side begins, above or below."""
+    if high == up:
+        return "q" if right else "p"
+    return "cr" if right else "cl"
 
 
 @dataclasses.dataclass(frozen=True)
@@ -91,29 +116,18 @@ class Honeycomb:
 
     def _node(self, sheet: Sheet, k: int, j: int) -> None:
         up = self._up(k, j)
-        sign = 1.0 if up else -1.0
-        x, y = _x(j), self._y(k, j)
-        near, across = y + sign * NEAR, y + sign * CUT_ACROSS
-        for name, at, height in (
-            ("p", x - 0.5 * T, near),
-            ("m", x, near),
-            ("q", x + 0.5 * T, near),
-            ("r", x, y - sign * FAR),
-            ("cl", x - CUT_ALONG, across),
-            ("cr", x + CUT_ALONG, across),
-        ):
-            sheet.mark((k, j, name), at, height)
-        place = f"joint {j} of chain {k}"
-        p, m, q, r, cl, cr = ((k, j, name) for name in ("p", "m", "q", "r", "cl", "cr"))
-        sheet.quad(place, [p, cl, r, m], ("column", "column"), mirrored=not up)
-        sheet.quad(place, [m, r, cr, q], ("column", "column"), mirrored=not up)
+        for name, (dx, dy) in joint(up).items():
+            sheet.mark((k, j, name), _x(j) + dx, self._y(k, j) + dy)
+        for corners in JOINT_QUADS:
+            named_corners = [(k, j, name) for name in corners]
+            edges = ("column", "column")
+            sheet.quad(f"joint {j} of chain {k}", named_corners, edges, mirrored=not up)
 
     def _cut(self, k: int, j: int, *, right: bool, high: bool) -> Hashable:
         """Vertex where the slanted strut beside a node begins, on its upper or lower side."""
         if j in (0, self.last):
             return ("root" if j == 0 else "tip", k, "high" if high else "low")
-        near = high == self._up(k, j)
-        return (k, j, ("q" if right else "p") if near else ("cr" if right else "cl"))
+        return (k, j, cut_name(self._up(k, j), right=right, high=high))
 
     def _slanted(self, sheet: Sheet, k: int, j: int) -> None:
         corners = [

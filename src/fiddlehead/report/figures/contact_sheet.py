@@ -35,8 +35,9 @@ class Frame:
 def frame_of(
     pixels: UInt8[np.ndarray, "row column 3"], reading: PhotoReading, roots: int, tips: int
 ) -> Frame:
-    """A thumbnail and its words."""
-    step = max(1, -(-pixels.shape[1] // WIDEST_PX))
+    """The part of a photo around its marks (all of it where none were found), and its words."""
+    left, top, right, low = _around(reading.marks_px, pixels.shape[1], pixels.shape[0])
+    step = max(1, -(-(right - left) // WIDEST_PX))
     pressure = "? kPa" if np.isnan(reading.pressure_kpa) else f"{reading.pressure_kpa:.4g} kPa"
     if reading.usable:
         heading = f"{reading.finger}: {pressure}, {reading.tip_angle_deg:.1f}° tip"
@@ -44,14 +45,27 @@ def frame_of(
     else:
         heading = f"{reading.finger}: {pressure}, not used"
     return Frame(
-        pixels=pixels[::step, ::step],
-        marks=reading.marks_px / step,
+        pixels=pixels[top:low:step, left:right:step],
+        marks=(reading.marks_px - np.array([left, top])) / step,
         roots=roots,
         tips=tips,
         heading=heading,
         remark="; ".join(reading.flags) or "; ".join(reading.remarks),
         good=reading.usable,
     )
+
+
+def _around(marks: Float[np.ndarray, "mark 2"], wide: int, high: int) -> tuple[int, int, int, int]:
+    """Left, top, right and lower edge of a 16:9 window around the marks, pixels."""
+    seen = marks[np.isfinite(marks).all(1)]
+    if len(seen) < 2:
+        return 0, 0, wide, high
+    middle = 0.5 * (seen.min(0) + seen.max(0))
+    reach = 1.5 * np.ptp(seen, axis=0)
+    half = 0.5 * max(float(reach[0]), 16.0 / 9.0 * float(reach[1]), 80.0)
+    x = [int(np.clip(middle[0] + side * half, 0, wide)) for side in (-1, 1)]
+    y = [int(np.clip(middle[1] + side * half * 9.0 / 16.0, 0, high)) for side in (-1, 1)]
+    return x[0], y[0], x[1], y[1]
 
 
 def draw_contact_sheet(frames: tuple[Frame, ...], heading: str, columns: int = 3) -> Figure:

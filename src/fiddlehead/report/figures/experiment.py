@@ -13,7 +13,6 @@ from fiddlehead.fabricate.experiment_factors import Factor
 from fiddlehead.fabricate.experiment_plan import LETTERS
 from fiddlehead.fabricate.experiment_surface import Surface
 from fiddlehead.report.figures.style import FAINT, INK, LINES, label_line_ends, sheet, title
-from fiddlehead.units import unit_of_field, written_unit
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -28,8 +27,7 @@ GRID = 61
 
 def factor_label(factor: Factor) -> str:
     """A setting with its unit for an axis."""
-    unit = written_unit(unit_of_field(factor.name))
-    return f"{factor.title} ({unit})" if unit else factor.title
+    return f"{factor.title} ({factor.unit})" if factor.unit else factor.title
 
 
 def word_label(word: str, factors: tuple[Factor, ...]) -> str:

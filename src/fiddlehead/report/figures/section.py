@@ -189,9 +189,9 @@ def draw_section(picture: SectionPicture) -> Figure:
         _fill(axes, picture.across_chamber + shift, PAPER)
         _fill(axes, picture.across_channel + shift, PAPER, line=":")
         for dimension in picture.along_dimensions:
-            _draw_dimension(axes, dimension)
+            draw_dimension(axes, dimension)
         for dimension in picture.across_dimensions:
-            _draw_dimension(axes, _moved(dimension, float(shift[0])))
+            draw_dimension(axes, _moved(dimension, float(shift[0])))
         axes.text(shift[0], low + 0.5, "across a bellows", ha="center", fontsize=8.0, color=FAINT)
         axes.text(
             along[:, 0].mean(), low + 0.5, "at mid-width", ha="center", fontsize=8.0, color=FAINT
@@ -221,7 +221,8 @@ def _fill(axes: Any, corners: Float[np.ndarray, "corner 2"], colour: str, line: 
     )
 
 
-def _draw_dimension(axes: Any, dimension: Dimension) -> None:
+def draw_dimension(axes: Any, dimension: Dimension) -> None:
+    """Draw extension lines, dimension line and text."""
     (x0, y0), (x1, y1), (dx, dy) = dimension.start, dimension.end, dimension.offset
     a, b = (x0 + dx, y0 + dy), (x1 + dx, y1 + dy)
     for start, end in ((dimension.start, a), (dimension.end, b)):

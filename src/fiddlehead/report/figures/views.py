@@ -128,7 +128,7 @@ def _shaded(
 ) -> Float[np.ndarray, "row column 4"]:
     hit = face >= 0
     direction = np.where(hit[..., None], normal[face], 0.0)
-    light = 0.45 + 0.55 * np.clip(direction @ (LIGHT / np.linalg.norm(LIGHT)), 0.0, 1.0)
+    light = 0.55 + 0.45 * np.clip(direction @ (LIGHT / np.linalg.norm(LIGHT)), 0.0, 1.0)
     colour = np.where(hit[..., None], paint[face] * light[..., None], 1.0)
     edge = np.zeros_like(hit)
     for axis in (0, 1):
@@ -164,25 +164,26 @@ def draw_views(picture: ViewsPicture, width_mm: float = 190.0) -> Figure:
     total = sum(view.width_mm for view in views)
     tallest = max(view.height_mm for view in views)
     scale = min((width_mm - 12.0) / total, 110.0 / tallest)
-    height = 1.14 * tallest * scale + 20.0 + (14.0 if picture.scale else 0.0)
+    words = 3.7 * max(view.caption.count("\n") + 1 for view in views)
+    height = tallest * scale + words + 20.0 + (12.0 if picture.scale else 0.0)
     ratios = [view.width_mm for view in views]
     with sheet(
         width_mm, height, ncols=len(views), squeeze=False, gridspec_kw={"width_ratios": ratios}
     ) as (figure, grid):
         for axes, view in zip(grid[0], views, strict=True):
-            _show(axes, view, tallest)
+            _show(axes, view, tallest, words / scale)
         title(grid[0][0], picture.heading, picture.detail)
         if picture.scale:
             _key(figure, picture.scale)
         return figure
 
 
-def _show(axes: Any, view: View, tallest: float) -> None:
+def _show(axes: Any, view: View, tallest: float, words: float) -> None:
     axes.imshow(view.image, extent=(0.0, view.width_mm, 0.0, view.height_mm), zorder=2)
-    axes.set_ylim(-0.14 * tallest, tallest)
+    axes.set_ylim(-1.1 * words, tallest)
     axes.set_axis_off()
     if view.caption:
-        axes.text(view.width_mm / 2, -0.03 * tallest, view.caption, ha="center", va="top",
+        axes.text(view.width_mm / 2, -0.1 * words, view.caption, ha="center", va="top",
                   fontsize=8.0, color=FAINT)  # fmt: skip
 
 
