@@ -96,5 +96,5 @@ def test_an_early_end_is_told() -> None:
 
 
 def test_far_buckling_is_a_number_and_a_stiffening_finger_has_none() -> None:
-    assert "1000 kPa" in summarise_lateral(made_up_lateral(0.9), CARD).sentences[1]
+    assert "800 kPa" in summarise_lateral(made_up_lateral(0.875), CARD).sentences[1]
     assert "grows no weaker" in summarise_lateral(made_up_lateral(1.1), CARD).sentences[1]
