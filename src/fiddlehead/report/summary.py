@@ -102,7 +102,7 @@ def summarise_lateral(result: LateralResult, card: MaterialCard) -> Summary:
             "The finger grows no weaker sideways towards that pressure."
             if buckling is None
             else "Carried straight on from the last two steps, lateral buckling lies at about "
-            f"{say(1e3 * buckling, 'kPa')}."
+            f"{buckling / result.pressure_mpa[-1]:.2g} times that pressure."
         )
     history = result.history
     return Summary(
