@@ -4,7 +4,7 @@ Three imagined fingers came out with walls 0.06 mm thicker and a material 6 % st
 and differ by 3 %. Their curves are the program's own, with hysteresis, set, noise and the faults a
 bench has: dropouts, a spike, a clock that was set back, a log in psi, one in absolute pressure, a
 leak, a board printed too small, a telephone held upright, a hand before the marks. Same seed, same
-bytes. Takes a few minutes; run from the top of the source tree:
+numbers. Takes a minute or two; run from the top of the source tree:
 
     PYTHONPATH=. python examples/greenware/invent_bench.py
 """
