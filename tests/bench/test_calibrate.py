@@ -11,10 +11,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fiddlehead.bench.calibrate import PRIORS, Unknown, calibrate
+from fiddlehead.bench.calibrate import calibrate
 from fiddlehead.bench.predicted import stiffness_slope
-from fiddlehead.bench.records import Spread
-from fiddlehead.bench.sensitivity import STIFFNESS, SensitiveCurves, sensitivities, thicker
+from fiddlehead.bench.records import STIFFNESS, Spread
+from fiddlehead.bench.sensitivity import SensitiveCurves, sensitivities, thicker
+from fiddlehead.bench.unknowns import PRIORS, Unknown
 from fiddlehead.errors import ParameterError
 from fiddlehead.finger.parameters import FingerParameters
 from tests.trials.made import BULK_MPA, COARSE, LAW, SMALL

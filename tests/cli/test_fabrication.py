@@ -8,7 +8,8 @@ import pytest
 
 from fiddlehead.fabricate.exporters.stl import write_stl
 from tests.cli.command import SMALL, Shell
-from tests.fabricate.made import box
+from tests.fabricate.labelled import CASES
+from tests.fabricate.made import box, part_of
 
 
 def test_solid_from_project_to_files(shell: Shell) -> None:
@@ -47,9 +48,14 @@ def test_printcheck_compares_three_orientations(shell: Shell) -> None:
     assert {"tightness.png", "layers.png", "orientations.png", "findings.csv"} <= names
     rows = (folder / "findings.csv").read_text(encoding="utf-8").splitlines()
     assert len(rows) == 1 + len(document["findings"])
-    other = shell("printcheck", "--json", "--orientation", "base_down", "--strict")
-    assert other.code == (1 if other.document["check"]["faults"] else 0)
-    assert other.document["check"] == document["orientations"]["base_down"]
+
+
+def test_strict_printcheck_tells_faults_by_its_code(shell: Shell) -> None:
+    shell.write(SMALL)
+    write_stl(part_of(CASES["ledge of 3 mm"].make()), shell.folder / "ledge.stl")
+    said = shell("printcheck", "--strict", "--part", "ledge.stl")
+    assert said.code == 1
+    assert "overhang" in said.out
 
 
 def test_printcheck_of_another_part(shell: Shell) -> None:

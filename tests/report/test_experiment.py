@@ -31,6 +31,7 @@ from fiddlehead.report.figures.experiment import (
     trade_picture,
     word_label,
 )
+from fiddlehead.report.figures.main_effects import draw_main_effects, main_effects_picture
 
 DEMO = Path(__file__).resolve().parents[2] / "examples" / "greenware"
 SHEET = DEMO / "coupons" / "result_sheet.csv"
@@ -91,7 +92,7 @@ def test_plan_is_written_and_a_filled_sheet_spared(project: Project, tmp_path: P
 def test_analysis_is_written(project: Project, result: ExperimentResult, tmp_path: Path) -> None:
     written = write_analysis(tmp_path, project, result, SHEET)
     assert [p.name for p in written.pictures] == [
-        "effects.png", "contour.png", "tight_against_soft.png"
+        "effects.png", "main_effects.png", "contour.png", "tight_against_soft.png"
     ]  # fmt: skip
     recommended = tomllib.loads((written.folder / "recommended.toml").read_text(encoding="utf-8"))
     assert recommended["flow_percent"] == 115
@@ -140,6 +141,27 @@ def test_pictures_hold_the_numbers(result: ExperimentResult) -> None:
     assert draw_trade(trade).axes
 
 
+def test_main_effects_lie_on_the_surface(result: ExperimentResult) -> None:
+    picture = main_effects_picture(result, "leak over each setting", "")
+    flow = picture.panels[0]
+    assert flow.levels == ("100", "107.5", "115")
+    middle = np.zeros((1, 6))
+    middle[0, 0] = 1.0
+    assert flow.leak_cm3_per_min[-1] == pytest.approx(10 ** result.surface.predict(middle)[0][0])
+    assert (flow.low < flow.leak_cm3_per_min).all()
+    assert (flow.high > flow.leak_cm3_per_min).all()
+    assert len(flow.coupons) == np.isfinite(result.log_leak).sum()
+    assert flow.active
+    assert not picture.panels[5].active
+    assert np.ptp(picture.panels[5].leak_cm3_per_min) == pytest.approx(0.0, abs=1e-12)
+    assert picture.pair is not None
+    assert picture.pair.line_levels == ("0.08", "0.24")
+    at_low, at_high = picture.pair.leak_cm3_per_min
+    assert at_high[0] / at_high[1] > at_low[0] / at_low[1]  # flow helps most in thick layers
+    shown = [axes for axes in draw_main_effects(picture).axes if axes.get_visible()]
+    assert len(shown) == 7
+
+
 def test_labels() -> None:
     factors = chosen_factors(("flow_percent", "layer_height_mm", "ironing"), {})
     assert factor_label(factors[0]) == "flow (%)"
@@ -165,4 +187,4 @@ def test_three_levels_have_no_half_normal_plot(tmp_path: Path, project: Project)
     assert effects_picture(found, "", "") is None
     assert trade_picture(found, "") is None
     written = write_analysis(tmp_path, project, found, sheet)
-    assert [p.name for p in written.pictures] == ["contour.png"]
+    assert [p.name for p in written.pictures] == ["main_effects.png", "contour.png"]

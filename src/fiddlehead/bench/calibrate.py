@@ -7,97 +7,23 @@ single points, so the scatter of the mean has a common and an independent part.
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
 from jaxtyping import Float
 
-from fiddlehead.bench.records import Spread
-from fiddlehead.bench.sensitivity import STIFFNESS, SensitiveCurves, sensitivities, thicker
+from fiddlehead.bench.records import STIFFNESS, Spread
+from fiddlehead.bench.sensitivity import SensitiveCurves, sensitivities, thicker
+from fiddlehead.bench.unknowns import PRIORS, Calibration, Estimate, Unknown, doubts
 from fiddlehead.errors import ParameterError
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
 from fiddlehead.mesh.settings import MeshSettings
 
-LEARNT = 0.5
-"""An unknown whose variance the data does not bring below this part of the prior's is not known."""
-ALIKE = 0.9
-"""Two unknowns whose estimates correlate more than this act alike on the curve."""
 READING_DEG = 0.3
 """Standard uncertainty of one measured angle, where scatter tells less (from rendered photos)."""
 ROUNDS = 8
-
-
-@dataclasses.dataclass(frozen=True)
-class Unknown:
-    """One unknown with its prior: a factor on the stiffness, or mm added to a thickness."""
-
-    name: str
-    prior: float
-    prior_sd: float
-
-    @property
-    def unit(self) -> str:
-        """``""`` for a factor, ``mm`` for a thickness."""
-        return "" if self.name == STIFFNESS else "mm"
-
-
-PRIORS: dict[str, Unknown] = {
-    STIFFNESS: Unknown(STIFFNESS, 1.0, 0.15),
-    "wall_thickness": Unknown("wall_thickness", 0.0, 0.1),
-    "base_thickness": Unknown("base_thickness", 0.0, 0.15),
-}
-"""Priors as printed fingers usually come out; common practice, no source."""
-
-
-@dataclasses.dataclass(frozen=True, kw_only=True)
-class Estimate:
-    """One unknown after the data."""
-
-    name: str
-    unit: str
-    value: float
-    sd: float
-    low: float
-    high: float
-    """95 % interval."""
-    prior: float
-    prior_sd: float
-    learnt: float
-    """Part of the prior variance that the data took away, 0 to 1."""
-
-
-@dataclasses.dataclass(frozen=True, eq=False, kw_only=True)
-class Calibration:
-    """Adjusted unknowns, the curve they give, and how well it foretells what was held out."""
-
-    estimates: tuple[Estimate, ...]
-    definition: str
-    pressure_kpa: Float[np.ndarray, " grid"]
-    measured: Float[np.ndarray, " grid"]
-    before: Float[np.ndarray, " grid"]
-    """The prediction with the prior values."""
-    after: Float[np.ndarray, " grid"]
-    fitted: Float[np.ndarray, " grid"]
-    """1 where a pressure was used for the adjustment, 0 where it was held out."""
-    fit_error_percent: float
-    """Root mean square over full scale, on the pressures used: no measure of trust."""
-    held_out_error_percent: float
-    """The same on the pressures held out; NaN without any."""
-    held_out_before_percent: float
-    """The same for the prediction before calibrating."""
-    correlation: Float[np.ndarray, "unknown unknown"]
-    warnings: tuple[str, ...]
-    rounds: int
-
-    def value(self, name: str) -> float:
-        """The estimate of one unknown; its neutral value where it was not adjusted."""
-        for estimate in self.estimates:
-            if estimate.name == name:
-                return estimate.value
-        return 1.0 if name == STIFFNESS else 0.0
 
 
 Model = Callable[..., SensitiveCurves]
@@ -289,37 +215,13 @@ def _package(
         held_out_error_percent=error(after, slice(used, None)),
         held_out_before_percent=error(before, slice(used, None)),
         correlation=covariance / np.outer(sd, sd),
-        warnings=tuple(_warnings(estimates, information, rounds, used == len(grid))),
+        warnings=tuple(
+            doubts(
+                estimates,
+                information,
+                still_moving=rounds == ROUNDS,
+                nothing_held=used == len(grid),
+            )
+        ),
         rounds=rounds,
     )
-
-
-def _warnings(
-    estimates: Sequence[Estimate],
-    information: Float[np.ndarray, "unknown unknown"],
-    rounds: int,
-    nothing_held: bool,
-) -> list[str]:
-    found = []
-    if rounds == ROUNDS:
-        found.append(f"still moving after {ROUNDS} rounds: the numbers are not final")
-    for one in estimates:
-        if one.learnt < LEARNT:
-            found.append(f"{one.name}: the data says little about it; the value rests on its prior")
-        if abs(one.value - one.prior) > 2.5 * one.prior_sd:
-            found.append(
-                f"{one.name}: {one.value:.3g} {one.unit} is far from what was expected; something "
-                "else may be wrong".replace("  ", " ")
-            )
-    for i, one in enumerate(estimates):
-        for j in range(i):
-            size = np.sqrt(information[i, i] * information[j, j])
-            alike = abs(information[i, j]) / size if size > 0 else 0.0
-            if alike > ALIKE:
-                found.append(
-                    f"{estimates[j].name} and {one.name} act alike on this curve (similarity "
-                    f"{alike:.2f}): only their combination is known; measure one of them"
-                )
-    if nothing_held:
-        found.append("nothing was held out: the error of the fit is no measure of trust")
-    return found

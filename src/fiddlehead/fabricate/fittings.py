@@ -83,7 +83,7 @@ class Fittings:
 
 
 def default_fittings(p: FingerParameters) -> Fittings:
-    """A dovetail that suits the height, fed through the base; a plain root where it is low."""
+    """A dovetail that suits the root face, fed through the base; a plain root where none does."""
     room = 2.0 * min(rail_height_mm(p), p.height_mm - rail_height_mm(p))
     depth = min(4.0, round(0.2 * room, 1))
     beside = (p.width_mm - p.inlet_bore_mm) / 2
@@ -92,7 +92,9 @@ def default_fittings(p: FingerParameters) -> Fittings:
         neck_width_mm=round(room / 2, 1),
         pin_mm=3.0 if beside >= 7.5 and room / 2 >= 7.0 else 0.0,
     )
-    return Fittings(mount="dovetail" if room >= 6.0 else "plain", dovetail=dovetail)
+    railed = Fittings(mount="dovetail", dovetail=dovetail)
+    suits = room >= 6.0 and not railed.problems(p)
+    return railed if suits else dataclasses.replace(railed, mount="plain")
 
 
 def rail_height_mm(p: FingerParameters) -> float:

@@ -32,7 +32,7 @@ POINT_MM = 1e-4
 class Layers:
     """Sections of a part on the plate.
 
-    sections : what is solid in each layer, from the plate up; equal neighbours are one object
+    sections : what is solid in each layer, from the plate up; equal ones are one object
     stoppers : what closes the inlets in each layer
     """
 
@@ -59,12 +59,12 @@ class Layers:
 
 
 def each_once(layers: Layers, draw: Callable[[BaseGeometry], Result]) -> list[Result]:
-    """``draw(section)`` for every layer, done once for neighbours that are equal."""
-    found: list[Result] = []
-    for number, section in enumerate(layers.sections):
-        same = number > 0 and section is layers.sections[number - 1]
-        found.append(found[-1] if same else draw(section))
-    return found
+    """``draw(section)`` for every layer, done once for layers that are equal."""
+    found: dict[int, Result] = {}
+    for section in layers.sections:
+        if id(section) not in found:
+            found[id(section)] = draw(section)
+    return [found[id(section)] for section in layers.sections]
 
 
 def sliced(part: Part, process: Process, stopper: Part | None = None) -> Layers:
@@ -152,9 +152,14 @@ def _sections(part: Part, heights: Float[np.ndarray, " layer"]) -> list[BaseGeom
     found: list[BaseGeometry] = []
     for height in heights:
         section = areas(_area(body.slice(float(height)).to_polygons()))
-        same = bool(found) and section.symmetric_difference(found[-1]).area < SAME_MM2
-        found.append(found[-1] if same else section)  # equal layers are one object
+        found.append(next((old for old in reversed(found) if _same(section, old)), section))
     return found
+
+
+def _same(one: BaseGeometry, other: BaseGeometry) -> bool:
+    if abs(one.area - other.area) > SAME_MM2:
+        return False
+    return bool(one.symmetric_difference(other).area < SAME_MM2)
 
 
 def _area(rings: list[Float[np.ndarray, "_ 2"]]) -> BaseGeometry:

@@ -42,9 +42,9 @@ def write_comparison(
     def fill(folder: Path) -> None:
         for name, (comparison, spread, predicted) in found.items():
             heading = f"{project_name}: {name.replace('_', ' ')}"
-            band = ", ".join(predicted.scatter) or "no band of the prediction was given"
-            said = f"measured {spread.said}; prediction: {band}"
-            save(draw_bands(overlay_picture(name, heading, comparison, said)), folder, name)
+            band = ", ".join(predicted.scatter) or "none was given"
+            picture = overlay_picture(name, heading, comparison, f"measured {spread.said}", band)
+            save(draw_bands(picture), folder, name)
             write_table(folder / f"{name}.csv", comparison_columns(comparison))
         write_table(folder / "verdicts.csv", verdict_columns([c for c, _, _ in found.values()]))
         document = {

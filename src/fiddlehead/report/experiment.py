@@ -35,6 +35,7 @@ from fiddlehead.report.figures.experiment import (
     trade_picture,
     word_label,
 )
+from fiddlehead.report.figures.main_effects import draw_main_effects, main_effects_picture
 from fiddlehead.report.figures.style import save
 from fiddlehead.report.figures.views import Viewpoint, ViewsPicture, draw_views, view_of
 from fiddlehead.report.results import Written, write_result
@@ -136,6 +137,10 @@ def write_analysis(
     name, factors = project.name, result.sheet.factors
     drawn = {
         "effects": (effects_picture(result, f"{name}: what moves the leak", detail), draw_effects),
+        "main_effects": (
+            main_effects_picture(result, f"{name}: leak over each setting", detail),
+            draw_main_effects,
+        ),
         "contour": (contour_picture(result, f"{name}: predicted leak"), draw_contour),
         "tight_against_soft": (trade_picture(result, f"{name}: tight and soft"), draw_trade),
     }

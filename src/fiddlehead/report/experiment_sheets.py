@@ -14,6 +14,8 @@ from fiddlehead.units import say
 SHOWS = {
     "effects": "Change of the leak when a setting goes from low to high (1 is tenfold), and the "
     "same against what noise alone would give.",
+    "main_effects": "Leak over each setting, the others in the middle, with its 95 % band; dots "
+    "are coupons; faint where no effect shows. Last: the strongest interaction.",
     "contour": "Predicted leak over the two settings that matter most; dots are coupons, the star "
     "is recommended.",
     "tight_against_soft": "Leak against stiffness: more flow seals, and makes a stiffer finger.",

@@ -74,10 +74,11 @@ def draw_finger(
         _root_face(axes, p, fittings, scale)
         _picture(axes, part, (150.0, 58.0, 105.0, 95.0))
         table(axes, 262.0, 166.0, (48.0, 28.0, 32.0, 38.0), _walls(p, printing))
+        sealing = "rail's" if fittings.mount == "dovetail" else "root"
         notes = [
             "Inner corners of the section rounded "
             f"{fittings.fillet_radius_mm:g} mm, smaller where edges are short.",
-            "Print in one piece without support; no seam on the rail's face and the inlet.",
+            f"Print in one piece without support; no seam on the {sealing} face and the inlet.",
         ]
         for k, note in enumerate(notes):
             axes.text(14.0, 20.0 - 4.5 * k, note, fontsize=7.5)

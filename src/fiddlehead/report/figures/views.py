@@ -20,8 +20,10 @@ if TYPE_CHECKING:
 
 LIGHT = np.array([-0.35, 0.55, 0.76])
 """Direction to the light in the viewer's axes: right, up, towards."""
-LONGEST_SIDE = 1200
+LONGEST_SIDE = 900
 """Pixels along the longer side of a view."""
+PATCH, TOGETHER = 24, 3000
+"""Triangles of at most so many pixels across are drawn so many at a time."""
 JUMP_MM, JUMP_TURN = 0.6, 0.35
 """A step in depth, or in one minus the cosine between normals, that is drawn as an edge."""
 
@@ -101,23 +103,58 @@ def _nearest(
     """
     depth = np.full((rows, columns), -np.inf)
     face = np.full((rows, columns), -1)
-    for number, triangle in enumerate(corners):
-        (ax, ay, az), (bx, by, bz), (cx, cy, cz) = triangle
-        twice = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
-        left, bottom = np.floor(triangle[:, :2].min(axis=0)).astype(int)
-        right, top = np.ceil(triangle[:, :2].max(axis=0)).astype(int)
-        if twice < 1e-9:
-            continue
+    low = np.floor(corners[:, :, :2].min(axis=1)).astype(int)
+    size = np.ceil(corners[:, :, :2].max(axis=1)).astype(int) - low
+    small = (size <= PATCH).all(axis=1)
+    numbers = np.flatnonzero(small)
+    for chunk in np.array_split(numbers, max(1, len(numbers) // TOGETHER)):
+        _draw_together(corners, chunk, low, depth, face)
+    for number in np.flatnonzero(~small):
+        left, bottom = low[number]
+        right, top = low[number] + size[number]
         x, y = np.arange(left, right) + 0.5, np.arange(bottom, top)[:, None] + 0.5
-        at_b = ((x - ax) * (cy - ay) - (y - ay) * (cx - ax)) / twice
-        at_c = ((bx - ax) * (y - ay) - (by - ay) * (x - ax)) / twice
-        near = az + at_b * (bz - az) + at_c * (cz - az)
+        inside, near = _cover(corners[number], x, y)
         window = (slice(bottom, top), slice(left, right))
-        wins = (at_b >= -1e-9) & (at_c >= -1e-9) & (at_b + at_c <= 1 + 1e-9)
-        wins &= near > depth[window]
+        wins = inside & (near > depth[window])
         depth[window][wins] = near[wins]
         face[window][wins] = number
     return depth, face
+
+
+def _draw_together(
+    corners: Float[np.ndarray, "triangle 3 3"],
+    numbers: Int[np.ndarray, " chosen"],
+    low: Int[np.ndarray, "triangle 2"],
+    depth: Float[np.ndarray, "row column"],
+    face: Int[np.ndarray, "row column"],
+) -> None:
+    """Draw many small triangles at once into ``depth`` and ``face``."""
+    step = np.arange(PATCH)
+    x = low[numbers, 0][:, None, None] + step
+    y = low[numbers, 1][:, None, None] + step[:, None]
+    shape = np.moveaxis(corners[numbers], 0, -1)[..., None, None]
+    inside, near = _cover(shape, x + 0.5, y + 0.5)
+    inside &= (x < depth.shape[1]) & (y < depth.shape[0])
+    which, row, column = np.nonzero(inside)
+    cell = y[which, row, 0] * depth.shape[1] + x[which, 0, column]
+    found = near[inside]
+    order = np.lexsort((found, cell))
+    last = np.append(cell[order][1:] != cell[order][:-1], True) if len(order) else order
+    best = order[last] if len(order) else order
+    wins = found[best] > depth.ravel()[cell[best]]
+    depth.ravel()[cell[best][wins]] = found[best][wins]
+    face.ravel()[cell[best][wins]] = numbers[which[best][wins]]
+
+
+def _cover(corners: Any, x: Any, y: Any) -> tuple[Any, Any]:
+    """Whether points lie in a triangle (or many), and the triangle's depth there."""
+    (ax, ay, az), (bx, by, bz), (cx, cy, cz) = corners
+    twice = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
+    twice = np.where(twice < 1e-9, np.nan, twice)  # seen from the edge: covers nothing
+    at_b = ((x - ax) * (cy - ay) - (y - ay) * (cx - ax)) / twice
+    at_c = ((bx - ax) * (y - ay) - (by - ay) * (x - ax)) / twice
+    inside = (at_b >= -1e-9) & (at_c >= -1e-9) & (at_b + at_c <= 1 + 1e-9)
+    return inside, az + at_b * (bz - az) + at_c * (cz - az)
 
 
 def _shaded(
