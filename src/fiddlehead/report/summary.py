@@ -11,6 +11,7 @@ from jaxtyping import Float
 
 from fiddlehead.material.card import MaterialCard
 from fiddlehead.project.run_sections import LoadsSection
+from fiddlehead.trials.buckling import FAR
 from fiddlehead.trials.records import (
     BendResult,
     BlockResult,
@@ -99,9 +100,9 @@ def summarise_lateral(result: LateralResult, card: MaterialCard) -> Summary:
     ]
     if not result.warning:
         sentences.append(
-            "The finger grows no weaker sideways towards that pressure."
+            f"No lateral buckling in sight up to {FAR:g} times that pressure."
             if buckling is None
-            else "Carried straight on from the last two steps, lateral buckling lies at about "
+            else "Carried on from the last pressures, lateral buckling lies at about "
             f"{buckling / result.pressure_mpa[-1]:.2g} times that pressure."
         )
     history = result.history

@@ -7,6 +7,8 @@ from jaxtyping import Float, Int
 
 MARGIN = 1.5
 """Buckling closer than this many times the highest pressure is near."""
+FAR = 10.0
+"""Beyond this many times the highest pressure nothing is foretold; chosen by us."""
 MARGIN_STANDING = "common practice, no source"
 
 
@@ -15,23 +17,40 @@ def buckling_pressure_mpa(
     stability: Float[np.ndarray, " step"],
     unstable_shapes: Int[np.ndarray, " step"],
 ) -> float | None:
-    """Pressure at which the lowest eigenvalue comes to zero; None when it does not fall.
+    """Pressure at which the lowest eigenvalue comes to zero; None when that is not in sight.
 
-    Between the last stable and the first unstable step on a straight line, otherwise straight on
-    from the last two steps. Source of the straight line: Lurie (1952), Lateral vibrations as
-    related to structural stability, J. Appl. Mech. 19, 195-204.
+    Between the last stable and the first unstable step on a straight line. Otherwise carried on
+    beyond the last step: straight on from the last two steps, as a column's falls (Lurie 1952,
+    Lateral vibrations as related to structural stability, J. Appl. Mech. 19, 195-204), or along
+    the parabola through the last three, as that of a beam falls that turns as it leaves its
+    plane, whose load enters squared (Timoshenko & Gere 1961, Theory of Elastic Stability, 2nd ed.,
+    sec. 6.3); whichever comes first.
     """
     unstable = np.flatnonzero(unstable_shapes)
-    if len(unstable) == 0 and len(stability) < 2:
-        return None
-    last = int(unstable[0]) if len(unstable) else len(stability) - 1
-    if last == 0:
+    if len(unstable):
+        return _between(pressure_mpa, stability, int(unstable[0]))
+    ends = [
+        float(root.real)
+        for count in (2, 3)
+        if len(stability) >= count
+        for root in np.roots(np.polyfit(pressure_mpa[-count:], stability[-count:], count - 1))
+        if abs(root.imag) < 1e-9 and root.real > pressure_mpa[-1]
+    ]
+    first = min(ends, default=None)
+    return None if first is None or first > FAR * pressure_mpa[-1] else first
+
+
+def _between(
+    pressure_mpa: Float[np.ndarray, " step"], stability: Float[np.ndarray, " step"], first: int
+) -> float:
+    """Zero between the last stable step and the ``first`` unstable one."""
+    if first == 0:
         return 0.0
-    (p0, p1), (s0, s1) = pressure_mpa[last - 1 : last + 1], stability[last - 1 : last + 1]
-    if len(unstable) and s1 > 0.0:
+    (p0, p1), (s0, s1) = pressure_mpa[first - 1 : first + 1], stability[first - 1 : first + 1]
+    if s1 > 0.0:
         # the shape that went unstable is not among those followed: the last stable step
         return float(p0)
-    return float(p0 + s0 * (p1 - p0) / (s0 - s1)) if s1 < s0 else None
+    return float(p0 + s0 * (p1 - p0) / (s0 - s1))
 
 
 def buckling_warning(
@@ -52,8 +71,8 @@ def buckling_warning(
         )
     if buckling_mpa < MARGIN * float(pressure_mpa[-1]):
         return (
-            f"Lateral buckling is near: carried straight on from the last two steps, it comes at "
-            f"about {1e3 * buckling_mpa:.3g} kPa, less than {MARGIN:g} times the highest pressure "
+            "Lateral buckling is near: carried on from the last pressures, it comes at about "
+            f"{1e3 * buckling_mpa:.3g} kPa, less than {MARGIN:g} times the highest pressure "
             f"of {highest:.4g} kPa (margin: {MARGIN_STANDING}). {mend}"
         )
     return ""

@@ -144,8 +144,8 @@ class LateralResult:
     unstable_shapes: Int[np.ndarray, " step"]
     """Independent sideways shapes into which the finger would fall by itself."""
     buckling_pressure_mpa: float | None
-    """Where ``stability`` comes to zero: between two steps, or straight on from the last two; None
-    when it does not fall."""
+    """Where ``stability`` comes to zero: between two steps, or carried on from the last ones; None
+    when that is not in sight."""
     warning: str
     """What to mind when lateral buckling is near or passed; empty when it is far."""
     margin_standing: str

@@ -83,7 +83,7 @@ def draw_lateral(picture: LateralPicture) -> Figure:
 
 
 def _zones(above: Any, below: Any, picture: LateralPicture, right: float) -> None:
-    """The zone of the warning, the pressure of buckling, and the straight line that leads there."""
+    """The zone of the warning, the pressure of buckling, and a line that leads there."""
     end = min(picture.buckling_kpa, right)
     for axes in (above, below):
         axes.axvspan(picture.near_kpa, end, color=WARNED, alpha=0.18, linewidth=0.0)
