@@ -152,6 +152,7 @@ def _remarks(r: AirRequest, shortest_s: float, flow_l_per_min: float) -> Iterato
             "shorten the tubes or hold for a shorter time."
         )
     if r.pump is not None:
+        yield "The pump fills the fingers alone: valve and tube are taken as wide enough for it."
         at_work = float(r.pump.flow_cm3_per_s(np.array([r.working_pressure_kpa]))[0]) * 0.06
         if at_work < flow_l_per_min:
             yield (
