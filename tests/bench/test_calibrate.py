@@ -14,10 +14,11 @@ from hypothesis import strategies as st
 from fiddlehead.bench.calibrate import calibrate
 from fiddlehead.bench.predicted import stiffness_slope
 from fiddlehead.bench.records import STIFFNESS, Spread
-from fiddlehead.bench.sensitivity import SensitiveCurves, sensitivities, thicker
+from fiddlehead.bench.sensitivity import SensitiveCurves, thicker
 from fiddlehead.bench.unknowns import PRIORS, Unknown
 from fiddlehead.errors import ParameterError
 from fiddlehead.finger.parameters import FingerParameters
+from fiddlehead.trials.bend import bend
 from tests.trials.made import BULK_MPA, COARSE, LAW, SMALL
 
 GRID = np.linspace(0.0, 150.0, 11)
@@ -151,13 +152,12 @@ def test_what_cannot_be_adjusted_is_refused() -> None:
 
 @pytest.mark.slow
 def test_a_solved_finger_is_found_again_from_its_lower_pressures() -> None:
-    """Data: the solver's own finger with thicker walls and softer material, pressures to 60 % used;
-    those above are foretold to better than 1 % of full scale."""
+    """Data: the solver's own finger with walls 0.05 mm thicker; pressures to 60 % are used, those
+    above are foretold to better than 1 % of full scale."""
     grid = np.linspace(0.0, 100.0, 6)
-    real = sensitivities(
-        thicker(SMALL, "wall_thickness", 0.05), LAW, BULK_MPA, 1e-3 * grid[1:] / 0.93, (),
-        mesh_settings=COARSE,
-    )  # fmt: skip
+    real = bend(
+        thicker(SMALL, "wall_thickness", 0.05), LAW, BULK_MPA, 1e-3 * grid[1:], mesh_settings=COARSE
+    )
     data = dataclasses.replace(
         spread(truth(1.0, 0.0)),
         pressure_kpa=grid,
@@ -166,8 +166,9 @@ def test_a_solved_finger_is_found_again_from_its_lower_pressures() -> None:
         sd_repeats=0.002 * real.tip_angle_deg,
         each=np.stack([real.tip_angle_deg] * 3),
     )
-    found = calibrate(SMALL, LAW, BULK_MPA, data, BOTH, fit_to_kpa=60.0, mesh_settings=COARSE)
+    found = calibrate(SMALL, LAW, BULK_MPA, data, BOTH[1:], fit_to_kpa=60.0, mesh_settings=COARSE)
     assert found.held_out_error_percent < 1.0
-    assert found.held_out_error_percent < found.held_out_before_percent
-    for estimate, value in zip(found.estimates, (0.93, 0.05), strict=True):
-        assert estimate.low < value < estimate.high
+    assert found.held_out_error_percent < 0.2 * found.held_out_before_percent
+    (wall,) = found.estimates
+    assert wall.low < 0.05 < wall.high
+    assert wall.learnt > 0.5
