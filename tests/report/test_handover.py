@@ -120,7 +120,11 @@ def test_sheet_tells_what_is_predicted_and_what_to_do(tmp_path: Path) -> None:
     assert ratings["bending angle, tip tangent"][2].startswith("predicted")
     assert "not yet" in ratings["proof pressure, gauge, 60 s"][2]
     steps = next(block for block in blocks if isinstance(block, Steps)).lines
-    assert any("Proof test: 150 kPa for 60 s behind the screen" in line for line in steps)
+    proof = next(n for n, line in enumerate(steps) if "raise slowly to 150 kPa" in line)
+    assert "behind the screen" in steps[proof]
+    near = next(n for n, line in enumerate(steps) if "Only now work near the fingers" in line)
+    assert near > proof  # nobody brushes soap on a finger under pressure that has not been proven
+    assert "110 kPa" in steps[near]
     assert steps[-1].startswith("Only then")
 
 

@@ -145,6 +145,11 @@ def _path(chain: Chain) -> PathOfAir:
 
 
 def _remarks(r: AirRequest, shortest_s: float, flow_l_per_min: float) -> Iterator[str]:
+    if r.supply_pressure_kpa > r.working_pressure_kpa and r.pump is None:
+        yield (
+            "The supply is above the working pressure: a pressure controller must close the fill "
+            "valve in time, and the relief valve must sit on the fingers' side of it."
+        )
     if r.cycles_per_min * shortest_s > 60.0:
         yield (
             f"{r.cycles_per_min:g} cycles a minute are too many: one takes {shortest_s:.2f} s, so "

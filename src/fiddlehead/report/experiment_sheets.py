@@ -94,7 +94,7 @@ def _testing(pressure_kpa: float, coupon: Coupon) -> tuple[str, ...]:
         "Let a coupon rest for a day. Fit the hose behind a screen; wear eye protection.",
         f"Raise the pressure to {say(pressure_kpa, 'kPa')} gauge, wait 30 to 60 s, shut the valve.",
         "Read pressure and temperature for one minute, or use a flow meter. A bubble test under "
-        "water finds the place, not the rate.",
+        "water, behind the screen too, finds the place, not the rate.",
         "Leak = volume (coupon and hose) times pressure drop over 100 kPa, per minute: "
         f"{say(coupon.volume_cm3, 'cm3')} losing 1 kPa a minute leak "
         f"{coupon.volume_cm3 / 100:.3f} cm³/min. `fiddlehead` corrects temperature and give of "

@@ -9,6 +9,7 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
+from fiddlehead.air.cautions import RELIEF_FACTOR
 from fiddlehead.air.records import AirResult
 from fiddlehead.errors import StoreError
 from fiddlehead.files import write_text
@@ -179,17 +180,19 @@ def _parts_table(items: tuple[Item, ...]) -> Table:
 
 def _steps(handover: Handover) -> tuple[str, ...]:
     working, proof = handover.air.working_pressure_kpa, handover.proof_kpa
+    relief = say(RELIEF_FACTOR * working, "kPa")
     return (
         "Weigh each finger and compare with the parts list: 5 % too light means voids, too heavy "
         "thick walls.",
         "Fit ports and seals, mount the fingers, connect tubes; secure every tube so that it "
-        "cannot whip.",
-        "Set the relief valve before you connect a finger. Everybody behind the screen, eyes "
-        "protected.",
-        f"Raise the pressure slowly to {say(working, 'kPa')}; brush joints with soapy water or "
-        "hold the finger under water for 60 s to find leaks.",
-        f"Proof test: {say(proof, 'kPa')} for 60 s behind the screen. No rupture, no new leak, "
-        f"angle at rest changed by no more than {SET_DEG:g}° (our proposal).",
+        "cannot whip. The relief valve sits on the fingers' side of the valves.",
+        f"Look for leaks at a tenth of the working pressure first ({say(working / 10, 'kPa')}), "
+        "with soapy water, eyes protected.",
+        "Proof test, everybody behind the screen: set the relief valve to the proof pressure, "
+        f"raise slowly to {say(proof, 'kPa')}, hold 60 s. No rupture, no new leak, angle at rest "
+        f"changed by no more than {SET_DEG:g}° (our proposal).",
+        f"Set the relief valve back to {relief} or less. Only now work near the fingers under "
+        f"pressure: soapy water on joints at {say(working, 'kPa')}, or 60 s under water.",
         f"Leak test at {say(working, 'kPa')}: wait 30 to 60 s, shut the valve, record one minute. "
         f"It holds when the gauge pressure falls by no more than {HOLDS_PERCENT:g} % "
         f"({say(HOLDS_PERCENT / 100 * working, 'kPa')}) in that minute (our proposal).",

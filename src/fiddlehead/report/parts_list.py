@@ -143,13 +143,14 @@ def _air_supply(project: Project, air: AirResult) -> tuple[Item, ...]:
         Item(
             "1",
             "pressure regulator that can be locked, with gauge",
-            f"to {say(working, 'kPa')}",
+            f"set to {say(air.supply_pressure_kpa, 'kPa')}",
             "electric proportional regulator",
         ),
         Item(
             "1",
             "relief valve",
-            f"opens at {say(RELIEF_FACTOR * working, 'kPa')} or less, passes the whole supply",
+            f"opens at {say(RELIEF_FACTOR * working, 'kPa')} or less, passes the whole supply; on "
+            "the fingers' side of the valves",
             "none: do not go without",
         ),
         Item("1", "shut-off valve that bleeds downstream", "lockable", "none: do not go without"),
