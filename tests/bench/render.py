@@ -73,6 +73,8 @@ class Scene:
     board: Board = field(default_factory=Board)
     root_mm: tuple[float, float] = (-45.0, 38.0)
     lying_deg: float = 0.0
+    other_side: bool = False
+    tags: tuple[int, int] | None = None
     with_board: bool = True
     dots: tuple[int, int, int] = BLACK
     hidden: tuple[int, ...] = ()
@@ -107,7 +109,8 @@ def turned(points: np.ndarray, degrees: float) -> np.ndarray:
 
 def place(scene: Scene, points: np.ndarray) -> np.ndarray:
     """Finger mm to board mm."""
-    return turned(points, scene.lying_deg) + np.array(scene.root_mm)
+    seen = points * np.array([-1.0, 1.0]) if scene.other_side else points
+    return turned(seen, scene.lying_deg) + np.array(scene.root_mm)
 
 
 def finger_texture(scene: Scene, step: int) -> tuple[np.ndarray, np.ndarray]:
@@ -135,14 +138,32 @@ def finger_texture(scene: Scene, step: int) -> tuple[np.ndarray, np.ndarray]:
         cv2.fillConvexPoly(colour, drawn, PAPER, cv2.LINE_AA, 4)
         cv2.fillConvexPoly(cover, drawn, 255, cv2.LINE_AA, 4)
     marks = place(scene, carried_marks(result, step, scene.setup.marks))
-    dots = [mark for number, mark in enumerate(marks) if number not in scene.hidden]
+    dots = (
+        []
+        if scene.tags is not None
+        else [mark for number, mark in enumerate(marks) if number not in scene.hidden]
+    )
     for mark in [*dots, *np.array(scene.false_dots).reshape(-1, 2)]:
         x, y = (16 * to_texture(mark)).round().astype(int)
         radius = int(16 * 0.5 * scene.setup.diameter_mm * PER_MM)
         cv2.circle(colour, (int(x), int(y)), radius, scene.dots, -1, cv2.LINE_AA, 4)
         cv2.circle(cover, (int(x), int(y)), radius, 255, -1, cv2.LINE_AA, 4)
+    if scene.tags is not None:
+        for number, corners in zip(scene.tags, (marks[:4], marks[-4:]), strict=True):
+            _put_tag(colour, cover, number, to_texture(corners))
     soft = [cv2.GaussianBlur(layer, (0, 0), 0.7) for layer in (colour, cover)]
     return soft[0], soft[1].astype(np.float32) / 255.0
+
+
+def _put_tag(colour: np.ndarray, cover: np.ndarray, number: int, corners: np.ndarray) -> None:
+    """A fiducial with a white rim, its corners at texture pixels."""
+    tag = np.pad(tag_pixels(number, 60), 10, constant_values=255)
+    own = np.array([[10, 10], [70, 10], [70, 70], [10, 70]], np.float32) - 0.5
+    to = cv2.getPerspectiveTransform(own, (corners - 0.5).astype(np.float32))
+    size = (colour.shape[1], colour.shape[0])
+    there = cv2.warpPerspective(np.full_like(tag, 255), to, size) > 0
+    colour[there] = cv2.warpPerspective(tag, to, size)[there, None]
+    cover[there] = 255
 
 
 @lru_cache(maxsize=4)

@@ -105,6 +105,8 @@ def test_every_cell_may_carry_its_unit() -> None:
 
 def test_clocks_dates_and_temperatures() -> None:
     assert parse_cells("time", ["12:00:00", "12:01:05.5"]).numbers == pytest.approx([0.0, 65.5])
+    midnight = parse_cells("time", ["23:59:59", "", "00:00:02"]).numbers
+    assert midnight[[0, 2]] == pytest.approx([0.0, 3.0])
     stamps = ["2026-11-25T23:59:58", "2026-11-26 00:00:03"]
     assert parse_cells("time", stamps).numbers == pytest.approx([0.0, 5.0])
     assert parse_cells("temperature", ["296.15"], "K").numbers == pytest.approx([23.0])
