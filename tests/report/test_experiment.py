@@ -18,7 +18,7 @@ from fiddlehead.fabricate.experiment_plan import make_plan
 from fiddlehead.fabricate.experiment_sheet import read_sheet
 from fiddlehead.project.experiment import experiment_plan
 from fiddlehead.project.load import Project, load_project
-from fiddlehead.report.document import Table
+from fiddlehead.report.document import Steps, Table
 from fiddlehead.report.experiment import write_analysis, write_plan
 from fiddlehead.report.experiment_sheets import analysis_sheet, plan_sheet
 from fiddlehead.report.figures.experiment import (
@@ -107,7 +107,7 @@ def test_sheets_have_tables_that_fit(project: Project, result: ExperimentResult)
     plan = experiment_plan(project.sections.experiment)
     coupon = leak_coupon(project.finger, project.fittings)
     sheets = (
-        plan_sheet("demo", plan, coupon, 7.8, 150.0, "side"),
+        plan_sheet("demo", plan, coupon, 7.8, 150.0, "side", 0.5),
         analysis_sheet("demo", result, ("effects",)),
     )
     for sheet in sheets:
@@ -116,6 +116,9 @@ def test_sheets_have_tables_that_fit(project: Project, result: ExperimentResult)
         assert all(len(row) == len(t.header) for t in tables for row in t.rows)
         assert sheet.cautions
     text = " ".join(b for p in sheets[0].sections for b in p.blocks if isinstance(b, str))
+    steps = [line for p in sheets[0].sections for b in p.blocks if isinstance(b, Steps)
+             for line in b.lines]  # fmt: skip
+    assert any("no more than 0.5 % of its gauge pressure" in line for line in steps)
     assert "ae = bc = df" in text  # what the fraction cannot tell apart
 
 

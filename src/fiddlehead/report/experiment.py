@@ -60,7 +60,8 @@ def write_plan(results: Path, project: Project, plan: ExperimentPlan, coupon: Co
     found = prove("leak coupon", solid.shape, solid.part(orientation), solid.expected_volume_mm3)
     mass = solid.mass_g(project.material.density_g_per_cm3)
     pressure = project.loads.working_pressure_kpa
-    sheet = plan_sheet(project.name, plan, coupon, mass, pressure, orientation)
+    holds = project.sections.bench.holds_percent_per_min
+    sheet = plan_sheet(project.name, plan, coupon, mass, pressure, orientation, holds)
 
     def fill(folder: Path) -> None:
         about = f"leak coupon; input {project.input_hash[:12]}; printed {orientation}"

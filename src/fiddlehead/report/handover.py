@@ -11,6 +11,7 @@ from pathlib import Path
 
 from fiddlehead.air.cautions import RELIEF_FACTOR
 from fiddlehead.air.records import AirResult
+from fiddlehead.bench.leaks import TightnessLimits
 from fiddlehead.errors import StoreError
 from fiddlehead.files import write_text
 from fiddlehead.project.load import Project
@@ -24,13 +25,8 @@ from fiddlehead.report.parts_list import Item, parts_list
 from fiddlehead.report.results import Written, write_result
 from fiddlehead.units import say
 
-HOLDS_PERCENT = 1.0
-"""Largest fall of the gauge pressure in a minute; our proposal, no standard for soft grippers is
-known to us."""
 BURST_FACTOR = 2.0
 """Burst pressure of a sample over the working pressure; our proposal."""
-SET_DEG = 2.0
-"""Largest change of the angle at rest after the proof test; our proposal."""
 
 
 @dataclass(frozen=True)
@@ -180,6 +176,8 @@ def _parts_table(items: tuple[Item, ...]) -> Table:
 
 def _steps(handover: Handover) -> tuple[str, ...]:
     working, proof = handover.air.working_pressure_kpa, handover.proof_kpa
+    holds = handover.project.sections.bench.holds_percent_per_min
+    limits = TightnessLimits()
     relief = say(RELIEF_FACTOR * working, "kPa")
     return (
         "Weigh each finger and compare with the parts list: 5 % too light means voids, too heavy "
@@ -189,13 +187,14 @@ def _steps(handover: Handover) -> tuple[str, ...]:
         f"Look for leaks at a tenth of the working pressure first ({say(working / 10, 'kPa')}), "
         "with soapy water, eyes protected.",
         "Proof test, everybody behind the screen: set the relief valve to the proof pressure, "
-        f"raise slowly to {say(proof, 'kPa')}, hold 60 s. No rupture, no new leak, angle at rest "
-        f"changed by no more than {SET_DEG:g}° (our proposal).",
+        f"raise slowly to {say(proof, 'kPa')}, hold {limits.proof_hold_s:g} s. No rupture, no new "
+        f"leak, angle at rest changed by no more than {limits.proof_angle_change_deg:g}° (our "
+        "proposal).",
         f"Set the relief valve back to {relief} or less. Only now work near the fingers under "
         f"pressure: soapy water on joints at {say(working, 'kPa')}, or 60 s under water.",
         f"Leak test at {say(working, 'kPa')}: wait 30 to 60 s, shut the valve, record one minute. "
-        f"It holds when the gauge pressure falls by no more than {HOLDS_PERCENT:g} % "
-        f"({say(HOLDS_PERCENT / 100 * working, 'kPa')}) in that minute (our proposal).",
+        f"It holds when the gauge pressure falls by no more than {holds:g} % "
+        f"({say(holds / 100 * working, 'kPa')}) in that minute (our proposal).",
         "Burst one spare of each batch behind the screen; expect at least "
         f"{say(BURST_FACTOR * working, 'kPa')} (our proposal).",
         "Only then write the date of the proof test on the label.",
