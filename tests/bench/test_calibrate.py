@@ -121,6 +121,23 @@ def test_a_curve_far_from_all_expectation_is_told() -> None:
     assert any("far from what was expected" in warning for warning in found.warnings)
 
 
+def test_a_set_left_at_rest_does_not_pull_the_fit() -> None:
+    left = 1.5 * (1.0 - GRID / 150.0)
+    found = calibrate(
+        SMALL, LAW, BULK_MPA, spread(truth(1.1, 0.0) + left), BOTH[:1], model=on_paper
+    )
+    assert found.estimates[0].value == pytest.approx(1.1, rel=0.01)
+
+
+def test_fingers_that_differ_by_a_factor_do_not_pull_the_fit_below_the_data() -> None:
+    """Scatter between fingers that is itself uneven over the pressures."""
+    mean = truth(1.1, 0.0)
+    uneven = np.array([0.0, 0.02, 0.05, 0.01, 0.06, 0.02, 0.05, 0.01, 0.06, 0.02, 0.04]) * mean
+    data = dataclasses.replace(spread(mean), sd_fingers=uneven)
+    found = calibrate(SMALL, LAW, BULK_MPA, data, BOTH[:1], model=on_paper)
+    assert found.estimates[0].value == pytest.approx(1.1, rel=0.01)
+
+
 def test_intervals_hold_as_often_as_they_say() -> None:
     """60 laboratories measure three fingers each; the truth lies in the 95 % interval of the
     stiffness in 85 to 100 % of them (three fingers tell their own scatter only roughly)."""
