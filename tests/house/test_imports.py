@@ -37,6 +37,7 @@ UPHILL: list[tuple[str, str, str]] = [
     ("report-owns-drawing", "cli/__init__.py", "import meshio"),
     ("bench-reads-records", "bench/compare.py", "import fiddlehead.trials.bend"),
     ("bench-owns-vision", "report/__init__.py", "import cv2"),
+    ("fabricate-owns-solids", "report/__init__.py", "def later():\n    import manifold3d"),
     ("judges-stay-outside", "mechanics/__init__.py", "import ngsolve"),
 ]
 

@@ -59,7 +59,6 @@ def calibrate(
         raise ParameterError("nothing to adjust", allowed=", ".join(PRIORS))
     grid = np.concatenate([used, held])
     data = np.interp(grid, measured.pressure_kpa, measured.mean)
-    whiten = np.linalg.inv(np.linalg.cholesky(scatter_of_mean(measured, used)))
     prior = np.array([unknown.prior for unknown in unknowns])
     prior_sd = np.array([unknown.prior_sd for unknown in unknowns])
     names = [unknown.name for unknown in unknowns]
@@ -73,9 +72,9 @@ def calibrate(
     value, slope = before, _ = curve(x)
     rounds = 0
     for rounds in range(1, ROUNDS + 1):
-        part = slice(0, len(used))
-        a = np.vstack([whiten @ slope[part], np.diag(1.0 / prior_sd)])
-        b = np.concatenate([whiten @ (data - value)[part], (prior - x) / prior_sd])
+        whiten = _whitening(measured, used, value)
+        a = np.vstack([whiten @ slope[: len(used)], np.diag(1.0 / prior_sd)])
+        b = np.concatenate([whiten @ (data - value)[: len(used)], (prior - x) / prior_sd])
         step = np.linalg.lstsq(a, b, rcond=None)[0]
         longest = float(np.abs(step / prior_sd).max())
         x = x + step * min(1.0, 1.5 / max(longest, 1e-12))
@@ -85,6 +84,7 @@ def calibrate(
             progress(f"round {rounds}: {told}")
         if longest < 0.02:
             break
+    whiten = _whitening(measured, used, value)
     information = (whiten @ slope[: len(used)]).T @ (whiten @ slope[: len(used)])
     covariance = np.linalg.inv(information + np.diag(prior_sd**-2.0))
     return _package(
@@ -113,14 +113,35 @@ def _split(
 
 
 def scatter_of_mean(
-    measured: Spread, pressure_kpa: Float[np.ndarray, " used"]
+    measured: Spread,
+    pressure_kpa: Float[np.ndarray, " used"],
+    model_deg: Float[np.ndarray, " used"],
 ) -> Float[np.ndarray, "used used"]:
-    """Covariance of the measured mean: fingers shift a whole curve, readings single points."""
-    fingers = np.interp(pressure_kpa, measured.pressure_kpa, np.nan_to_num(measured.sd_fingers))
+    """Covariance of the measured mean about the model.
+
+    Fingers differ by a factor on the whole curve; it multiplies the model, not the data, which
+    would pull the fit below the data (Peelle's puzzle; Chiba & Smith 1991, ANL/NDM-121, from
+    memory). Single readings scatter by themselves. An angle left at rest (set) may be in the
+    rest of the curve too, fading with pressure.
+    """
+    good = np.isfinite(measured.mean) & (measured.pressure_kpa > 0)
+    relative = np.nan_to_num(measured.sd_fingers[good] / measured.mean[good])
+    factor = float(np.sqrt((relative**2).mean()))
     repeats = np.interp(pressure_kpa, measured.pressure_kpa, np.nan_to_num(measured.sd_repeats))
-    common = np.outer(fingers, fingers) / measured.n_fingers
     single = repeats**2 / max(sum(measured.repeats), 1) + READING_DEG**2
-    return common + np.diag(single)
+    at_rest = measured.mean[measured.pressure_kpa == 0]
+    left = float(np.nan_to_num(at_rest).sum()) * (1.0 - pressure_kpa / measured.pressure_kpa[-1])
+    common = factor**2 * np.outer(model_deg, model_deg) / measured.n_fingers
+    return common + np.outer(left, left) + np.diag(single)
+
+
+def _whitening(
+    measured: Spread,
+    pressure_kpa: Float[np.ndarray, " used"],
+    model_deg: Float[np.ndarray, " grid"],
+) -> Float[np.ndarray, "used used"]:
+    covariance = scatter_of_mean(measured, pressure_kpa, model_deg[: len(pressure_kpa)])
+    return np.linalg.inv(np.linalg.cholesky(covariance))
 
 
 def _curve_at(

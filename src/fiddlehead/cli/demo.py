@@ -7,13 +7,16 @@ from pathlib import Path
 
 import click
 
+from fiddlehead.cli.air import air
 from fiddlehead.cli.base import base
 from fiddlehead.cli.bend import bend
 from fiddlehead.cli.block import block
 from fiddlehead.cli.check import check
 from fiddlehead.cli.codes import OK
 from fiddlehead.cli.compare import compare
+from fiddlehead.cli.experiment import analyse, plan
 from fiddlehead.cli.fit import fit
+from fiddlehead.cli.handover import handover
 from fiddlehead.cli.measure import measure
 from fiddlehead.cli.output import Voice
 from fiddlehead.cli.printcheck import printcheck
@@ -21,6 +24,8 @@ from fiddlehead.cli.sheet import sheet
 from fiddlehead.cli.solid import solid
 
 EXAMPLE = "greenware"
+NAMES = {plan: "experiment plan", analyse: "experiment analyse"}
+"""Verbs of two words."""
 
 
 @click.command()
@@ -37,9 +42,10 @@ EXAMPLE = "greenware"
 def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
     """Run the whole path on an invented example.
 
-    That is fit, check, bend, block, the files for the printer, measure and compare. Material,
-    tests, measurements and studio are invented. FOLDER (default: greenware-demo) gets a copy of
-    the example project; an existing copy is used as it stands, with whatever you changed in it.
+    That is fit, check, bend, block, the files for the printer, a leak experiment, the air supply,
+    measure, compare and handover. Material, tests, measurements and studio are invented. FOLDER
+    (default: greenware-demo) gets a copy of the example project; an existing copy is used as it
+    stands, with whatever you changed in it.
     """
     copy_example(folder)
     voice = Voice()
@@ -56,10 +62,17 @@ def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
         ),
         (sheet, {"results": None, "quick": True}),
         (base, {"results": None, "quick": True}),
+        (plan, {"results": None}),
+        (
+            analyse,
+            {"results": None, "sheet": folder / "coupons/result_sheet.csv", "stiffest": None},
+        ),
+        (air, {"results": None, "rigid": False}),
         (measure, {"results": None, "strict": False}),
         (compare, {"results": None, "quick": False, "strict": False}),
+        (handover, {"results": None, "proof_tested": "", "date": ""}),
     ):
-        voice.say(f"\n--- fiddlehead {verb.name} {folder} " + "-" * 40)
+        voice.say(f"\n--- fiddlehead {NAMES.get(verb, verb.name)} {folder} " + "-" * 40)
         worst = max(worst, context.invoke(verb, project=folder, machine=False, **options))
     voice.say("\nPictures:")
     for picture in sorted((folder / "results").rglob("*.png")):
