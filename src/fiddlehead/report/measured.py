@@ -259,17 +259,18 @@ def load_spreads(results: Path) -> dict[str, Spread]:
 
 def _document(results: Path) -> dict[str, Any]:
     path = results / "measured" / RECORD
+    missing = StoreError(
+        "there are no readable measurements here",
+        where=str(path),
+        remedy="Run fiddlehead measure first.",
+    )
     try:
-        document: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
-        if document["format"] == FORMAT:
-            return document
-        raise KeyError(document["format"])
-    except (OSError, ValueError, KeyError, TypeError) as error:
-        raise StoreError(
-            "there are no readable measurements here",
-            where=str(path),
-            remedy="Run fiddlehead measure first.",
-        ) from error
+        document = json.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError) as error:
+        raise missing from error
+    if not isinstance(document, dict) or document.get("format") != FORMAT:
+        raise missing
+    return document
 
 
 def _spread(kept: dict[str, Any]) -> Spread:
