@@ -7,8 +7,8 @@ first and at the board behind it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from functools import cache
+from dataclasses import dataclass, field, replace
+from functools import cache, lru_cache
 
 import cv2
 import numpy as np
@@ -73,6 +73,8 @@ class Scene:
     board: Board = field(default_factory=Board)
     root_mm: tuple[float, float] = (-45.0, 38.0)
     lying_deg: float = 0.0
+    other_side: bool = False
+    tags: tuple[int, int] | None = None
     with_board: bool = True
     dots: tuple[int, int, int] = BLACK
     hidden: tuple[int, ...] = ()
@@ -107,7 +109,8 @@ def turned(points: np.ndarray, degrees: float) -> np.ndarray:
 
 def place(scene: Scene, points: np.ndarray) -> np.ndarray:
     """Finger mm to board mm."""
-    return turned(points, scene.lying_deg) + np.array(scene.root_mm)
+    seen = points * np.array([-1.0, 1.0]) if scene.other_side else points
+    return turned(seen, scene.lying_deg) + np.array(scene.root_mm)
 
 
 def finger_texture(scene: Scene, step: int) -> tuple[np.ndarray, np.ndarray]:
@@ -135,18 +138,37 @@ def finger_texture(scene: Scene, step: int) -> tuple[np.ndarray, np.ndarray]:
         cv2.fillConvexPoly(colour, drawn, PAPER, cv2.LINE_AA, 4)
         cv2.fillConvexPoly(cover, drawn, 255, cv2.LINE_AA, 4)
     marks = place(scene, carried_marks(result, step, scene.setup.marks))
-    dots = [mark for number, mark in enumerate(marks) if number not in scene.hidden]
+    dots = (
+        []
+        if scene.tags is not None
+        else [mark for number, mark in enumerate(marks) if number not in scene.hidden]
+    )
     for mark in [*dots, *np.array(scene.false_dots).reshape(-1, 2)]:
         x, y = (16 * to_texture(mark)).round().astype(int)
         radius = int(16 * 0.5 * scene.setup.diameter_mm * PER_MM)
         cv2.circle(colour, (int(x), int(y)), radius, scene.dots, -1, cv2.LINE_AA, 4)
         cv2.circle(cover, (int(x), int(y)), radius, 255, -1, cv2.LINE_AA, 4)
+    if scene.tags is not None:
+        for number, corners in zip(scene.tags, (marks[:4], marks[-4:]), strict=True):
+            _put_tag(colour, cover, number, to_texture(corners))
     soft = [cv2.GaussianBlur(layer, (0, 0), 0.7) for layer in (colour, cover)]
     return soft[0], soft[1].astype(np.float32) / 255.0
 
 
-def photograph(scene: Scene, step: int, view: View) -> np.ndarray:
-    """The picture, red-green-blue."""
+def _put_tag(colour: np.ndarray, cover: np.ndarray, number: int, corners: np.ndarray) -> None:
+    """A fiducial with a white rim, its corners at texture pixels."""
+    tag = np.pad(tag_pixels(number, 60), 10, constant_values=255)
+    own = np.array([[10, 10], [70, 10], [70, 70], [10, 70]], np.float32) - 0.5
+    to = cv2.getPerspectiveTransform(own, (corners - 0.5).astype(np.float32))
+    size = (colour.shape[1], colour.shape[0])
+    there = cv2.warpPerspective(np.full_like(tag, 255), to, size) > 0
+    colour[there] = cv2.warpPerspective(tag, to, size)[there, None]
+    cover[there] = 255
+
+
+@lru_cache(maxsize=4)
+def _maps(view: View) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
+    """Texture pixels that each picture pixel sees: of the board's plane, of the finger's."""
     wide, high = view.size
     lens = view.lens
     grid = np.stack(np.meshgrid(np.arange(wide), np.arange(high)), -1).reshape(-1, 2).astype(float)
@@ -161,25 +183,38 @@ def photograph(scene: Scene, step: int, view: View) -> np.ndarray:
     turn = _turn(view)
     rays = rays @ turn.T
     camera = turn @ np.array([0.0, 0.0, view.distance_mm])
-
-    def look(texture: np.ndarray, height: float) -> np.ndarray:
+    maps = []
+    for height in (0.0, view.height_mm):
         t = (height - camera[2]) / rays[:, 2]
         hit = to_texture(camera[:2] + t[:, None] * rays[:, :2]).astype(np.float32)
-        x, y = (hit[:, i].reshape(high, wide) for i in range(2))
-        seen = cv2.remap(texture, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
-        return np.asarray(seen, np.float32)
+        maps.append((hit[:, 0].reshape(high, wide), hit[:, 1].reshape(high, wide)))
+    return tuple(maps)
 
+
+@lru_cache(maxsize=4)
+def _ground(board: Board | None, view: View) -> np.ndarray:
+    """The board (or a bare table) as the camera sees it without a finger."""
     blank = np.full((int(SHEET[1] * PER_MM), int(SHEET[0] * PER_MM), 3), 225, np.uint8)
-    ground = look(board_texture(scene.board) if scene.with_board else blank, 0.0)
+    texture = blank if board is None else board_texture(board)
+    return cv2.remap(texture, *_maps(view)[0], cv2.INTER_LINEAR).astype(np.float32)
+
+
+def photograph(scene: Scene, step: int, view: View) -> np.ndarray:
+    """The picture, red-green-blue."""
+    still = replace(view, blur_px=0.0, noise=0.0, shade=0.0, seed=0)
+    ground = _ground(scene.board if scene.with_board else None, still)
     colour, cover = finger_texture(scene, step)
-    share = look(cover, view.height_mm)[:, :, None]
-    picture = share * look(colour, view.height_mm) + (1.0 - share) * ground
+    x, y = _maps(still)[1]
+    share = cv2.remap(cover, x, y, cv2.INTER_LINEAR)[:, :, None]
+    picture = ground + share * (cv2.remap(colour, x, y, cv2.INTER_LINEAR) - ground)
     if view.shade:
-        picture *= 1.0 - view.shade * np.linspace(0.0, 1.0, wide)[None, :, None]
+        fall = np.linspace(0.0, view.shade, view.size[0], dtype=np.float32)
+        picture *= 1.0 - fall[None, :, None]
     if view.blur_px:
         picture = cv2.GaussianBlur(picture, (0, 0), view.blur_px)
-    noise = np.random.default_rng(view.seed).normal(0.0, view.noise, picture.shape)
-    return np.clip(picture + noise, 0, 255).astype(np.uint8)
+    draw = np.random.default_rng(view.seed)
+    noise = draw.standard_normal(picture.shape[:2], dtype=np.float32)[:, :, None]
+    return np.clip(picture + np.float32(view.noise) * noise, 0, 255).astype(np.uint8)
 
 
 def _turn(view: View) -> np.ndarray:

@@ -11,12 +11,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fiddlehead.bench.calibrate import PRIORS, Unknown, calibrate
+from fiddlehead.bench.calibrate import calibrate
 from fiddlehead.bench.predicted import stiffness_slope
-from fiddlehead.bench.records import Spread
-from fiddlehead.bench.sensitivity import STIFFNESS, SensitiveCurves, sensitivities, thicker
+from fiddlehead.bench.records import STIFFNESS, Spread
+from fiddlehead.bench.sensitivity import SensitiveCurves, thicker
+from fiddlehead.bench.unknowns import PRIORS, Unknown
 from fiddlehead.errors import ParameterError
 from fiddlehead.finger.parameters import FingerParameters
+from fiddlehead.trials.bend import bend
 from tests.trials.made import BULK_MPA, COARSE, LAW, SMALL
 
 GRID = np.linspace(0.0, 150.0, 11)
@@ -119,6 +121,23 @@ def test_a_curve_far_from_all_expectation_is_told() -> None:
     assert any("far from what was expected" in warning for warning in found.warnings)
 
 
+def test_a_set_left_at_rest_does_not_pull_the_fit() -> None:
+    left = 1.5 * (1.0 - GRID / 150.0)
+    found = calibrate(
+        SMALL, LAW, BULK_MPA, spread(truth(1.1, 0.0) + left), BOTH[:1], model=on_paper
+    )
+    assert found.estimates[0].value == pytest.approx(1.1, rel=0.01)
+
+
+def test_fingers_that_differ_by_a_factor_do_not_pull_the_fit_below_the_data() -> None:
+    """Scatter between fingers that is itself uneven over the pressures."""
+    mean = truth(1.1, 0.0)
+    uneven = np.array([0.0, 0.02, 0.05, 0.01, 0.06, 0.02, 0.05, 0.01, 0.06, 0.02, 0.04]) * mean
+    data = dataclasses.replace(spread(mean), sd_fingers=uneven)
+    found = calibrate(SMALL, LAW, BULK_MPA, data, BOTH[:1], model=on_paper)
+    assert found.estimates[0].value == pytest.approx(1.1, rel=0.01)
+
+
 def test_intervals_hold_as_often_as_they_say() -> None:
     """60 laboratories measure three fingers each; the truth lies in the 95 % interval of the
     stiffness in 85 to 100 % of them (three fingers tell their own scatter only roughly)."""
@@ -150,13 +169,12 @@ def test_what_cannot_be_adjusted_is_refused() -> None:
 
 @pytest.mark.slow
 def test_a_solved_finger_is_found_again_from_its_lower_pressures() -> None:
-    """Data: the solver's own finger with thicker walls and softer material, pressures to 60 % used;
-    those above are foretold to better than 1 % of full scale."""
+    """Data: the solver's own finger with walls 0.05 mm thicker; pressures to 60 % are used, those
+    above are foretold to better than 1 % of full scale."""
     grid = np.linspace(0.0, 100.0, 6)
-    real = sensitivities(
-        thicker(SMALL, "wall_thickness", 0.05), LAW, BULK_MPA, 1e-3 * grid[1:] / 0.93, (),
-        mesh_settings=COARSE,
-    )  # fmt: skip
+    real = bend(
+        thicker(SMALL, "wall_thickness", 0.05), LAW, BULK_MPA, 1e-3 * grid[1:], mesh_settings=COARSE
+    )
     data = dataclasses.replace(
         spread(truth(1.0, 0.0)),
         pressure_kpa=grid,
@@ -165,8 +183,9 @@ def test_a_solved_finger_is_found_again_from_its_lower_pressures() -> None:
         sd_repeats=0.002 * real.tip_angle_deg,
         each=np.stack([real.tip_angle_deg] * 3),
     )
-    found = calibrate(SMALL, LAW, BULK_MPA, data, BOTH, fit_to_kpa=60.0, mesh_settings=COARSE)
+    found = calibrate(SMALL, LAW, BULK_MPA, data, BOTH[1:], fit_to_kpa=60.0, mesh_settings=COARSE)
     assert found.held_out_error_percent < 1.0
-    assert found.held_out_error_percent < found.held_out_before_percent
-    for estimate, value in zip(found.estimates, (0.93, 0.05), strict=True):
-        assert estimate.low < value < estimate.high
+    assert found.held_out_error_percent < 0.2 * found.held_out_before_percent
+    (wall,) = found.estimates
+    assert wall.low < 0.05 < wall.high
+    assert wall.learnt > 0.5

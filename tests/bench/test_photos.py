@@ -14,7 +14,12 @@ from PIL import Image
 from fiddlehead.bench.photos.board import Board
 from fiddlehead.bench.photos.corrections import read_corrections, write_corrections
 from fiddlehead.bench.photos.image import Photo, as_jpeg, open_photo
-from fiddlehead.bench.photos.layout import dot_layout, fiducial_layout, learned
+from fiddlehead.bench.photos.layout import (
+    dot_layout,
+    fiducial_layout,
+    from_the_other_side,
+    learned,
+)
 from fiddlehead.bench.photos.names import label_of_name, labels_of_table
 from fiddlehead.bench.photos.read import Camera, read_photo
 from fiddlehead.bench.photos.records import PhotoReading, Setup
@@ -312,7 +317,29 @@ def test_damaged_and_missing_pictures(tmp_path: Path) -> None:
     assert Image.open(io.BytesIO(whole)).size == (1920, 1080)
 
 
-def test_fiducials_on_the_finger() -> None:
+def test_fiducials_at_root_and_tip() -> None:
+    """A tag on the root block, another on a card at the tip."""
+    setup = fiducial_layout((5.0, 9.0), (94.0, 9.0), length_mm=SETUP.tip_point[0], side_mm=8.0)
+    camera = Camera(kind="fiducials")
+    found = read(2, read_as=setup, setup=setup, tags=(10, 11), camera=camera)
+    assert found.flags == ()
+    assert abs(found.tip_angle_deg - bent_finger().tip_angle_deg[2]) < CLEAN
+    lost = read(2, read_as=setup, setup=setup, tags=(10, 12), camera=camera)
+    assert lost.flags == ("fiducial 11 at the tip is not seen",)
+
+
+def test_a_finger_seen_from_its_other_side() -> None:
+    other = from_the_other_side(SETUP)
+    found = read(2, read_as=other, other_side=True, root_mm=(45.0, 38.0))
+    assert found.flags == ()
+    assert abs(found.tip_angle_deg - bent_finger().tip_angle_deg[2]) < CLEAN
+    assert abs(found.chord_angle_deg - bent_finger().chord_angle_deg[2]) < CLEAN
+    assert found.tip_mm == pytest.approx(bent_finger().tip_path_mm[2], abs=1.0)
+    wrong = read(2, other_side=True, root_mm=(45.0, 38.0))
+    assert any("other side" in flag for flag in wrong.flags)
+
+
+def test_fiducial_corners_by_hand() -> None:
     """Corners of two tags turned by 40°, as a perfect detector tells them."""
     from fiddlehead.bench.photos.angles import mark_angles
 

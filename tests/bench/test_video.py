@@ -73,6 +73,7 @@ def test_the_lamp_gives_the_offset_and_the_log_the_pressure(film: Path) -> None:
     (record,) = bending_records(placed, "tip tangent")
     assert len(record) == 2
     assert "left out" in record.remarks[0]
+    assert record.values["time_s"] == pytest.approx([1.0, 2.2])
 
 
 def test_no_lamp_and_no_video_are_told(film: Path, tmp_path: Path) -> None:

@@ -45,7 +45,7 @@ def test_printcheck_compares_three_orientations(shell: Shell) -> None:
     assert document["check"]["estimate"]["time_s"] > 60
     folder = shell.folder / "results/printcheck"
     names = {path.name for path in folder.iterdir()}
-    assert {"tightness.png", "layers.png", "orientations.png", "findings.csv"} <= names
+    assert {"tightness.png", "layers.png", "orientations.png", "spans.csv"} <= names
     rows = (folder / "findings.csv").read_text(encoding="utf-8").splitlines()
     assert len(rows) == 1 + len(document["findings"])
 

@@ -53,6 +53,13 @@ def test_the_solid_is_closed() -> None:
     assert not list(surface_problems(solid.part("side")))
 
 
+def test_no_inlet_no_coupon() -> None:
+    with pytest.raises(ParameterError, match="cannot be tested"):
+        leak_coupon(dataclasses.replace(FINGER, inlet_bore_mm=0.0), Fittings())
+    with pytest.raises(ParameterError, match="cannot be tested"):
+        leak_coupon(FINGER, Fittings(port="none"))
+
+
 def test_no_finger_no_coupon() -> None:
     with pytest.raises(ParameterError):
         leak_coupon(dataclasses.replace(FINGER, wall_thickness_mm=-1.0), Fittings())

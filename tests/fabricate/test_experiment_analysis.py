@@ -149,6 +149,43 @@ def test_noise_alone_recommends_nothing(tmp_path: Path) -> None:
     assert len(quiet.recommendation.without_effect) >= 4
 
 
+def test_coupons_that_all_leak_the_same_say_nothing(tmp_path: Path) -> None:
+    sheet = read_sheet(filled(SCREENING, tmp_path))
+    same = type(sheet)(**{**vars(sheet), "leak_cm3_per_min": np.zeros(len(sheet.coded))})
+    with pytest.raises(ParameterError, match="all coupons leak the same"):
+        analyse(same)
+
+
+def test_one_noisy_replicate_keeps_to_the_mean(tmp_path: Path) -> None:
+    """Nothing stands out: no terms, no blocks, and still an answer with its scatter."""
+    plan = make_plan(
+        chosen_factors(FIRST_SIX[:3], {}), "full factorial", centre_points=0, replicates=1, blocks=1
+    )
+    sheet = read_sheet(filled(plan, tmp_path))
+    noise = 10 ** (0.3 * np.random.default_rng(1).standard_normal(len(plan.coded)))
+    found = analyse(type(sheet)(**{**vars(sheet), "leak_cm3_per_min": noise}))
+    assert found.surface.words == ()
+    assert [row.source for row in found.variance] == ["residual"]
+    assert found.recommendation.coded == (0.0, 0.0, 0.0)
+    mean = np.exp(np.log(noise).mean())
+    assert found.recommendation.leak_cm3_per_min[0] == pytest.approx(mean)
+
+
+def test_stiffness_that_never_changes_is_no_stiffness(tmp_path: Path) -> None:
+    sheet = read_sheet(filled(SCREENING, tmp_path))
+    flat = np.full(len(sheet.coded), np.nan)
+    found = analyse(
+        type(sheet)(
+            **{
+                **vars(sheet),
+                "modulus_mpa": flat,
+                "wall_thickness_mm": np.full(len(sheet.coded), 1.2),
+            }
+        )
+    )
+    assert "mass" in found.stiffness_name
+
+
 def test_half_normal_quantiles_are_those_of_the_formula() -> None:
     """Median of the half-normal distribution is 0.6745 standard deviations."""
     assert half_normal_quantiles(15)[7] == pytest.approx(0.6745, abs=1e-4)
@@ -220,6 +257,8 @@ BAD_SHEETS = {
     "nothing filled in": "run,block,flow_percent,leak_cm3_per_min\n1,1,100,\n2,1,115,\n",
     "odd answer": "run,block,flow_percent,leak_cm3_per_min,holds\n"
     + "".join(f"{i},1,{100 + i},1,perhaps\n" for i in range(6)),
+    "block in words": "run,block,flow_percent,leak_cm3_per_min\n"
+    + "".join(f"{i},red,{100 + i},1\n" for i in range(6)),
     "doubled column": "run,flow_percent,flow_percent,leak_cm3_per_min\n1,1,1,1\n",
     "one level only": "run,block,flow_percent,leak_cm3_per_min\n"
     + "".join(f"{i},1,100,1\n" for i in range(6)),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import jax
 import jax.numpy as jnp
 import numpy as np
 import pytest
@@ -158,3 +159,24 @@ def test_a_turn_about_nothing_is_refused(axis: tuple[float, float, float]) -> No
 def test_every_shape_is_listed_under_its_name() -> None:
     assert all(issubclass(cls, ObjectShape) and cls.name == name for name, cls in SHAPES.items())
     assert len(SHAPES) == 9
+
+
+@pytest.mark.parametrize("angle_deg", [0.0, 40.0])
+def test_pose_and_sizes_can_be_differentiated(angle_deg: float) -> None:
+    """Also at no rotation, where the formula's angle has no slope."""
+    box = {"length_mm": 40.0, "width_mm": 20.0, "height_mm": 12.0, "edge_radius_mm": 2.5}
+    placed = Placed(make_shape("rounded box", box), pose((1, 2, 3), (0, 1, 1), angle_deg))
+    point = jnp.array([19.0, 14.0, 9.0])
+    slope = jax.grad(lambda body: body.distance(point))(placed)
+    _, normal = placed.distance_and_normal(point[None])
+    np.testing.assert_allclose(slope.pose.position_mm, -normal[0], atol=1e-9)
+    leaves, structure = jax.tree_util.tree_flatten(placed)
+    slopes = jax.tree_util.tree_leaves(slope)
+    for k, leaf in enumerate(leaves):
+        for place in np.ndindex(np.shape(leaf)):
+            ends = []
+            for step in (1e-6, -1e-6):
+                moved = [jnp.asarray(own) for own in leaves]
+                moved[k] = moved[k].at[place].add(step)
+                ends.append(float(structure.unflatten(moved).distance(point)))
+            assert float(slopes[k][place]) == pytest.approx((ends[0] - ends[1]) / 2e-6, abs=1e-5)

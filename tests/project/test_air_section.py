@@ -54,6 +54,13 @@ def test_a_pump_feeds_instead(tmp_path: Path) -> None:
     assert request.pump.highest_pressure_kpa == 200.0
 
 
+def test_a_supply_above_the_proof_pressure_is_advised_against(tmp_path: Path) -> None:
+    found = examined(tmp_path, "[air]\nsupply_pressure_kpa = 250.0\n")
+    assert any(advice.field == "air.supply_pressure_kpa" for advice in found.of_kind("advice"))
+    lower = examined(tmp_path, "[air]\nsupply_pressure_kpa = 220.0\n")
+    assert not any(f.field == "air.supply_pressure_kpa" for f in lower.findings)
+
+
 @pytest.mark.parametrize(
     ("text", "field"),
     [

@@ -18,9 +18,10 @@ from fiddlehead.fabricate.experiment_plan import make_plan
 from fiddlehead.fabricate.experiment_sheet import read_sheet
 from fiddlehead.project.experiment import experiment_plan
 from fiddlehead.project.load import Project, load_project
-from fiddlehead.report.document import Table
+from fiddlehead.report.document import Steps, Table
 from fiddlehead.report.experiment import write_analysis, write_plan
 from fiddlehead.report.experiment_sheets import analysis_sheet, plan_sheet
+from fiddlehead.report.figures.chance import chance_picture, draw_chance
 from fiddlehead.report.figures.experiment import (
     contour_picture,
     draw_contour,
@@ -31,6 +32,7 @@ from fiddlehead.report.figures.experiment import (
     trade_picture,
     word_label,
 )
+from fiddlehead.report.figures.main_effects import draw_main_effects, main_effects_picture
 
 DEMO = Path(__file__).resolve().parents[2] / "examples" / "greenware"
 SHEET = DEMO / "coupons" / "result_sheet.csv"
@@ -91,7 +93,7 @@ def test_plan_is_written_and_a_filled_sheet_spared(project: Project, tmp_path: P
 def test_analysis_is_written(project: Project, result: ExperimentResult, tmp_path: Path) -> None:
     written = write_analysis(tmp_path, project, result, SHEET)
     assert [p.name for p in written.pictures] == [
-        "effects.png", "contour.png", "tight_against_soft.png"
+        "effects.png", "main_effects.png", "chance.png", "contour.png", "tight_against_soft.png"
     ]  # fmt: skip
     recommended = tomllib.loads((written.folder / "recommended.toml").read_text(encoding="utf-8"))
     assert recommended["flow_percent"] == 115
@@ -106,7 +108,7 @@ def test_sheets_have_tables_that_fit(project: Project, result: ExperimentResult)
     plan = experiment_plan(project.sections.experiment)
     coupon = leak_coupon(project.finger, project.fittings)
     sheets = (
-        plan_sheet("demo", plan, coupon, 7.8, 150.0, "side"),
+        plan_sheet("demo", plan, coupon, 7.8, 150.0, "side", 0.5),
         analysis_sheet("demo", result, ("effects",)),
     )
     for sheet in sheets:
@@ -115,6 +117,9 @@ def test_sheets_have_tables_that_fit(project: Project, result: ExperimentResult)
         assert all(len(row) == len(t.header) for t in tables for row in t.rows)
         assert sheet.cautions
     text = " ".join(b for p in sheets[0].sections for b in p.blocks if isinstance(b, str))
+    steps = [line for p in sheets[0].sections for b in p.blocks if isinstance(b, Steps)
+             for line in b.lines]  # fmt: skip
+    assert any("no more than 0.5 % of its gauge pressure" in line for line in steps)
     assert "ae = bc = df" in text  # what the fraction cannot tell apart
 
 
@@ -138,6 +143,41 @@ def test_pictures_hold_the_numbers(result: ExperimentResult) -> None:
     assert (np.diff(trade.front[:, 0]) > 0).all()
     assert (np.diff(trade.front[:, 1]) < 0).all()
     assert draw_trade(trade).axes
+
+
+def test_main_effects_lie_on_the_surface(result: ExperimentResult) -> None:
+    picture = main_effects_picture(result, "leak over each setting", "")
+    flow = picture.panels[0]
+    assert flow.levels == ("100", "107.5", "115")
+    middle = np.zeros((1, 6))
+    middle[0, 0] = 1.0
+    assert flow.leak_cm3_per_min[-1] == pytest.approx(10 ** result.surface.predict(middle)[0][0])
+    assert (flow.low < flow.leak_cm3_per_min).all()
+    assert (flow.high > flow.leak_cm3_per_min).all()
+    assert len(flow.coupons) == np.isfinite(result.log_leak).sum()
+    assert flow.active
+    assert not picture.panels[5].active
+    assert np.ptp(picture.panels[5].leak_cm3_per_min) == pytest.approx(0.0, abs=1e-12)
+    assert picture.pair is not None
+    assert picture.pair.line_levels == ("0.08", "0.24")
+    at_low, at_high = picture.pair.leak_cm3_per_min
+    assert at_high[0] / at_high[1] > at_low[0] / at_low[1]  # flow helps most in thick layers
+    shown = [axes for axes in draw_main_effects(picture).axes if axes.get_visible()]
+    assert len(shown) == 7
+
+
+def test_chance_rises_with_flow(result: ExperimentResult) -> None:
+    picture = chance_picture(result, "chance", "")
+    assert picture is not None
+    assert picture.factor.name == "flow_percent"
+    assert (np.diff(picture.chance) > 0).all()
+    assert (picture.low < picture.chance).all()
+    assert (picture.high > picture.chance).all()
+    assert len(picture.coupons) == 36
+    dots = draw_chance(picture).axes[0].collections[1].get_offsets()
+    above = dots[:, 1] > 100.0
+    np.testing.assert_array_equal(above, picture.coupons[:, 1] == 1.0)
+    assert len(np.unique(dots, axis=0)) == 36  # none hides another
 
 
 def test_labels() -> None:
@@ -165,4 +205,4 @@ def test_three_levels_have_no_half_normal_plot(tmp_path: Path, project: Project)
     assert effects_picture(found, "", "") is None
     assert trade_picture(found, "") is None
     written = write_analysis(tmp_path, project, found, sheet)
-    assert [p.name for p in written.pictures] == ["contour.png"]
+    assert [p.name for p in written.pictures] == ["main_effects.png", "contour.png"]

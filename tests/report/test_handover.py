@@ -94,6 +94,22 @@ def test_parts_follow_port_and_valves(tmp_path: Path, mount: str, part: str) -> 
     assert "0 to 200 kPa" in items["pressure sensor at the manifold"].size
 
 
+def test_parts_of_the_base_follow_its_flange_and_slots() -> None:
+    project = load_project(Path(__file__).resolve().parents[2] / "examples" / "greenware")
+    items = {item.what: item for item in parts_list(project, handed(project).air)}
+    assert items["cap screw M6"].quantity == "4"
+    assert items["base with 6 slots, printed"].quantity == "1"
+    assert items["blanking plug, printed"].quantity == "3"
+    assert items["locking pin"].quantity == "3"
+
+
+def test_plain_roots_are_clamped(tmp_path: Path) -> None:
+    project = project_of(tmp_path)
+    items = {item.what for item in parts_list(project, handed(project).air)}
+    assert "plate with 3 clamps" in items
+    assert not any(what.startswith("base with") for what in items)
+
+
 def test_sheet_tells_what_is_predicted_and_what_to_do(tmp_path: Path) -> None:
     handover = handed(project_of(tmp_path))
     sheet = handover_sheet(handover, parts_list(handover.project, handover.air))
@@ -104,7 +120,11 @@ def test_sheet_tells_what_is_predicted_and_what_to_do(tmp_path: Path) -> None:
     assert ratings["bending angle, tip tangent"][2].startswith("predicted")
     assert "not yet" in ratings["proof pressure, gauge, 60 s"][2]
     steps = next(block for block in blocks if isinstance(block, Steps)).lines
-    assert any("Proof test: 150 kPa for 60 s behind the screen" in line for line in steps)
+    proof = next(n for n, line in enumerate(steps) if "raise slowly to 150 kPa" in line)
+    assert "behind the screen" in steps[proof]
+    near = next(n for n, line in enumerate(steps) if "Only now work near the fingers" in line)
+    assert near > proof  # nobody brushes soap on a finger under pressure that has not been proven
+    assert "110 kPa" in steps[near]
     assert steps[-1].startswith("Only then")
 
 

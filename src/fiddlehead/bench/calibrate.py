@@ -7,97 +7,23 @@ single points, so the scatter of the mean has a common and an independent part.
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
 from jaxtyping import Float
 
-from fiddlehead.bench.records import Spread
-from fiddlehead.bench.sensitivity import STIFFNESS, SensitiveCurves, sensitivities, thicker
+from fiddlehead.bench.records import STIFFNESS, Spread
+from fiddlehead.bench.sensitivity import SensitiveCurves, sensitivities, thicker
+from fiddlehead.bench.unknowns import PRIORS, Calibration, Estimate, Unknown, doubts
 from fiddlehead.errors import ParameterError
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
 from fiddlehead.mesh.settings import MeshSettings
 
-LEARNT = 0.5
-"""An unknown whose variance the data does not bring below this part of the prior's is not known."""
-ALIKE = 0.9
-"""Two unknowns whose estimates correlate more than this act alike on the curve."""
 READING_DEG = 0.3
 """Standard uncertainty of one measured angle, where scatter tells less (from rendered photos)."""
 ROUNDS = 8
-
-
-@dataclasses.dataclass(frozen=True)
-class Unknown:
-    """One unknown with its prior: a factor on the stiffness, or mm added to a thickness."""
-
-    name: str
-    prior: float
-    prior_sd: float
-
-    @property
-    def unit(self) -> str:
-        """``""`` for a factor, ``mm`` for a thickness."""
-        return "" if self.name == STIFFNESS else "mm"
-
-
-PRIORS: dict[str, Unknown] = {
-    STIFFNESS: Unknown(STIFFNESS, 1.0, 0.15),
-    "wall_thickness": Unknown("wall_thickness", 0.0, 0.1),
-    "base_thickness": Unknown("base_thickness", 0.0, 0.15),
-}
-"""Priors as printed fingers usually come out; common practice, no source."""
-
-
-@dataclasses.dataclass(frozen=True, kw_only=True)
-class Estimate:
-    """One unknown after the data."""
-
-    name: str
-    unit: str
-    value: float
-    sd: float
-    low: float
-    high: float
-    """95 % interval."""
-    prior: float
-    prior_sd: float
-    learnt: float
-    """Part of the prior variance that the data took away, 0 to 1."""
-
-
-@dataclasses.dataclass(frozen=True, eq=False, kw_only=True)
-class Calibration:
-    """Adjusted unknowns, the curve they give, and how well it foretells what was held out."""
-
-    estimates: tuple[Estimate, ...]
-    definition: str
-    pressure_kpa: Float[np.ndarray, " grid"]
-    measured: Float[np.ndarray, " grid"]
-    before: Float[np.ndarray, " grid"]
-    """The prediction with the prior values."""
-    after: Float[np.ndarray, " grid"]
-    fitted: Float[np.ndarray, " grid"]
-    """1 where a pressure was used for the adjustment, 0 where it was held out."""
-    fit_error_percent: float
-    """Root mean square over full scale, on the pressures used: no measure of trust."""
-    held_out_error_percent: float
-    """The same on the pressures held out; NaN without any."""
-    held_out_before_percent: float
-    """The same for the prediction before calibrating."""
-    correlation: Float[np.ndarray, "unknown unknown"]
-    warnings: tuple[str, ...]
-    rounds: int
-
-    def value(self, name: str) -> float:
-        """The estimate of one unknown; its neutral value where it was not adjusted."""
-        for estimate in self.estimates:
-            if estimate.name == name:
-                return estimate.value
-        return 1.0 if name == STIFFNESS else 0.0
 
 
 Model = Callable[..., SensitiveCurves]
@@ -133,7 +59,6 @@ def calibrate(
         raise ParameterError("nothing to adjust", allowed=", ".join(PRIORS))
     grid = np.concatenate([used, held])
     data = np.interp(grid, measured.pressure_kpa, measured.mean)
-    whiten = np.linalg.inv(np.linalg.cholesky(scatter_of_mean(measured, used)))
     prior = np.array([unknown.prior for unknown in unknowns])
     prior_sd = np.array([unknown.prior_sd for unknown in unknowns])
     names = [unknown.name for unknown in unknowns]
@@ -147,9 +72,9 @@ def calibrate(
     value, slope = before, _ = curve(x)
     rounds = 0
     for rounds in range(1, ROUNDS + 1):
-        part = slice(0, len(used))
-        a = np.vstack([whiten @ slope[part], np.diag(1.0 / prior_sd)])
-        b = np.concatenate([whiten @ (data - value)[part], (prior - x) / prior_sd])
+        whiten = _whitening(measured, used, value)
+        a = np.vstack([whiten @ slope[: len(used)], np.diag(1.0 / prior_sd)])
+        b = np.concatenate([whiten @ (data - value)[: len(used)], (prior - x) / prior_sd])
         step = np.linalg.lstsq(a, b, rcond=None)[0]
         longest = float(np.abs(step / prior_sd).max())
         x = x + step * min(1.0, 1.5 / max(longest, 1e-12))
@@ -159,6 +84,7 @@ def calibrate(
             progress(f"round {rounds}: {told}")
         if longest < 0.02:
             break
+    whiten = _whitening(measured, used, value)
     information = (whiten @ slope[: len(used)]).T @ (whiten @ slope[: len(used)])
     covariance = np.linalg.inv(information + np.diag(prior_sd**-2.0))
     return _package(
@@ -187,14 +113,35 @@ def _split(
 
 
 def scatter_of_mean(
-    measured: Spread, pressure_kpa: Float[np.ndarray, " used"]
+    measured: Spread,
+    pressure_kpa: Float[np.ndarray, " used"],
+    model_deg: Float[np.ndarray, " used"],
 ) -> Float[np.ndarray, "used used"]:
-    """Covariance of the measured mean: fingers shift a whole curve, readings single points."""
-    fingers = np.interp(pressure_kpa, measured.pressure_kpa, np.nan_to_num(measured.sd_fingers))
+    """Covariance of the measured mean about the model.
+
+    Fingers differ by a factor on the whole curve; it multiplies the model, not the data, which
+    would pull the fit below the data (Peelle's puzzle; Chiba & Smith 1991, ANL/NDM-121, from
+    memory). Single readings scatter by themselves. An angle left at rest (set) may be in the
+    rest of the curve too, fading with pressure.
+    """
+    good = np.isfinite(measured.mean) & (measured.pressure_kpa > 0)
+    relative = np.nan_to_num(measured.sd_fingers[good] / measured.mean[good])
+    factor = float(np.sqrt((relative**2).mean()))
     repeats = np.interp(pressure_kpa, measured.pressure_kpa, np.nan_to_num(measured.sd_repeats))
-    common = np.outer(fingers, fingers) / measured.n_fingers
     single = repeats**2 / max(sum(measured.repeats), 1) + READING_DEG**2
-    return common + np.diag(single)
+    at_rest = measured.mean[measured.pressure_kpa == 0]
+    left = float(np.nan_to_num(at_rest).sum()) * (1.0 - pressure_kpa / measured.pressure_kpa[-1])
+    common = factor**2 * np.outer(model_deg, model_deg) / measured.n_fingers
+    return common + np.outer(left, left) + np.diag(single)
+
+
+def _whitening(
+    measured: Spread,
+    pressure_kpa: Float[np.ndarray, " used"],
+    model_deg: Float[np.ndarray, " grid"],
+) -> Float[np.ndarray, "used used"]:
+    covariance = scatter_of_mean(measured, pressure_kpa, model_deg[: len(pressure_kpa)])
+    return np.linalg.inv(np.linalg.cholesky(covariance))
 
 
 def _curve_at(
@@ -289,37 +236,13 @@ def _package(
         held_out_error_percent=error(after, slice(used, None)),
         held_out_before_percent=error(before, slice(used, None)),
         correlation=covariance / np.outer(sd, sd),
-        warnings=tuple(_warnings(estimates, information, rounds, used == len(grid))),
+        warnings=tuple(
+            doubts(
+                estimates,
+                information,
+                still_moving=rounds == ROUNDS,
+                nothing_held=used == len(grid),
+            )
+        ),
         rounds=rounds,
     )
-
-
-def _warnings(
-    estimates: Sequence[Estimate],
-    information: Float[np.ndarray, "unknown unknown"],
-    rounds: int,
-    nothing_held: bool,
-) -> list[str]:
-    found = []
-    if rounds == ROUNDS:
-        found.append(f"still moving after {ROUNDS} rounds: the numbers are not final")
-    for one in estimates:
-        if one.learnt < LEARNT:
-            found.append(f"{one.name}: the data says little about it; the value rests on its prior")
-        if abs(one.value - one.prior) > 2.5 * one.prior_sd:
-            found.append(
-                f"{one.name}: {one.value:.3g} {one.unit} is far from what was expected; something "
-                "else may be wrong".replace("  ", " ")
-            )
-    for i, one in enumerate(estimates):
-        for j in range(i):
-            size = np.sqrt(information[i, i] * information[j, j])
-            alike = abs(information[i, j]) / size if size > 0 else 0.0
-            if alike > ALIKE:
-                found.append(
-                    f"{estimates[j].name} and {one.name} act alike on this curve (similarity "
-                    f"{alike:.2f}): only their combination is known; measure one of them"
-                )
-    if nothing_held:
-        found.append("nothing was held out: the error of the fit is no measure of trust")
-    return found

@@ -171,7 +171,7 @@ def _leak(record: BenchRecord, how: Reduction, slope: float | None) -> LeakVerdi
     pressure = float(record.values["pressure_kpa"].max())
     cavity = how.cavity or Cavity.rigid(1.0)
     if pressure > cavity.highest_kpa:
-        cavity = Cavity.rigid(float(cavity.volume_cm3[-1]))
+        cavity = extended(cavity, pressure)
     return judge_leak(
         record,
         cavity,
@@ -180,6 +180,13 @@ def _leak(record: BenchRecord, how: Reduction, slope: float | None) -> LeakVerdi
         angle_slope_deg_per_kpa=slope,
         limits=how.limits,
     )
+
+
+def extended(cavity: Cavity, to_kpa: float) -> Cavity:
+    """The cavity known to a little higher pressure, along its last slope."""
+    p, v = cavity.pressure_kpa, cavity.volume_cm3
+    slope = (v[-1] - v[-2]) / (p[-1] - p[-2])
+    return Cavity(np.append(p, to_kpa), np.append(v, v[-1] + slope * (to_kpa - p[-1])))
 
 
 def _life(records: Sequence[BenchRecord]) -> WeibullLife:

@@ -18,6 +18,7 @@ from fiddlehead.bench.plausible import (
 )
 from fiddlehead.bench.quantities import NEEDED, QUANTITIES, parse_cells
 from fiddlehead.bench.records import ANGLES, BenchRecord
+from fiddlehead.bench.sensors import read_calibration
 from fiddlehead.bench.spreadsheet import SUFFIXES, read_workbook
 from fiddlehead.errors import CurveError, FiddleheadError
 from fiddlehead.files import sha256
@@ -38,6 +39,7 @@ class RecordFile:
     pressure_kind : ``gauge`` or ``absolute``
     ambient_kpa : pressure of the open air, taken off absolute pressures
     expected_pressure_kpa : highest gauge pressure the test should reach, to notice a wrong unit
+    calibrations : quantity to a table of ``reading`` and ``reference``, in the record's unit
     """
 
     path: Path
@@ -55,6 +57,7 @@ class RecordFile:
     pressure_kind: str = "gauge"
     ambient_kpa: float = STANDARD_ATMOSPHERE_KPA
     expected_pressure_kpa: float | None = None
+    calibrations: Mapping[str, Path] = field(default_factory=dict)
     sheet: str = ""
     delimiter: str = "auto"
     decimal: str = "auto"
@@ -97,6 +100,8 @@ def read_records(file: RecordFile) -> list[BenchRecord]:
     )
     if file.pressure_kind == "absolute" and "pressure_kpa" in values:
         values["pressure_kpa"] = values["pressure_kpa"] - file.ambient_kpa
+    corrected, more = _calibrated(file, values)
+    values, notes = corrected, (*notes, *more)
     digest = sha256(file.path)
     return [
         _one_record(file, key, rows, values, digest, notes)
@@ -159,6 +164,28 @@ def _table(file: RecordFile, columns: list[str]) -> Table:
     if file.path.suffix.lower() in SUFFIXES:
         return read_workbook(file.path, columns, sheet=file.sheet)
     return read_table(file.path, columns, delimiter=file.delimiter)
+
+
+def _calibrated(
+    file: RecordFile, values: dict[str, Float[np.ndarray, " row"]]
+) -> tuple[dict[str, Float[np.ndarray, " row"]], list[str]]:
+    """Readings with the correction of their sensor's calibration line, and what to say of it."""
+    changed, notes = dict(values), []
+    for name, path in file.calibrations.items():
+        record = QUANTITIES[name].record
+        if record not in values:
+            continue
+        line = read_calibration(path)
+        changed[record] = values[record] + line.correction(values[record])
+        span = line.highest - line.lowest
+        known = values[record][np.isfinite(values[record])]
+        if len(known) and (known.max() > line.highest + 0.05 * span or
+                           known.min() < line.lowest - 0.05 * span):  # fmt: skip
+            notes.append(
+                f"{name} goes beyond the readings its sensor was calibrated at "
+                f"({line.lowest:.4g} to {line.highest:.4g})"
+            )
+    return changed, notes
 
 
 Key = tuple[str, int, str]

@@ -10,6 +10,8 @@ from jaxtyping import Float, Int
 TIP_TANGENT, CHORD = "tip tangent", "chord"
 ANGLES = (TIP_TANGENT, CHORD)
 """The two bending angles in use; a value without its definition is refused."""
+STIFFNESS = "stiffness"
+"""The unknown that scales all moduli of the material; the others are thicknesses."""
 
 
 @dataclasses.dataclass(frozen=True, eq=False, kw_only=True)

@@ -14,7 +14,7 @@ import numpy as np
 from jaxtyping import Float
 
 from fiddlehead.bench.predicted import stiffness_slope
-from fiddlehead.bench.records import CHORD, TIP_TANGENT
+from fiddlehead.bench.records import CHORD, STIFFNESS, TIP_TANGENT
 from fiddlehead.errors import ParameterError
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
@@ -22,7 +22,6 @@ from fiddlehead.mesh.settings import MeshSettings
 from fiddlehead.trials.bend import bend_batch
 from fiddlehead.trials.records import BendResult
 
-STIFFNESS = "stiffness"
 THICKNESSES: dict[str, tuple[str, ...]] = {
     "wall_thickness": (
         "wall_thickness_mm",

@@ -13,9 +13,9 @@ from fiddlehead.cli.output import Voice
 from fiddlehead.cli.session import prepare
 
 if TYPE_CHECKING:
-    from fiddlehead.bench.calibrate import Calibration
     from fiddlehead.bench.compare import Comparison
     from fiddlehead.bench.records import Spread
+    from fiddlehead.bench.unknowns import Calibration
     from fiddlehead.report.results import Run
 
 UNKNOWNS = ("stiffness", "wall_thickness", "base_thickness")
@@ -64,8 +64,8 @@ def calibrate(
     voice = Voice(machine)
     run, folder = prepare(project, results, mesh, voice, "calibrate")
 
-    from fiddlehead.bench.calibrate import PRIORS
     from fiddlehead.bench.calibrate import calibrate as adjust
+    from fiddlehead.bench.unknowns import PRIORS
     from fiddlehead.errors import StoreError
     from fiddlehead.report.calibrated import write_calibration
     from fiddlehead.report.measured import load_spreads
@@ -125,7 +125,8 @@ def foretell_force(
 
     from fiddlehead.bench.compare import compare
     from fiddlehead.bench.predicted import predicted_block
-    from fiddlehead.bench.sensitivity import STIFFNESS, THICKNESSES, thicker
+    from fiddlehead.bench.records import STIFFNESS
+    from fiddlehead.bench.sensitivity import THICKNESSES, thicker
     from fiddlehead.trials.block import block
 
     finger = run.project.finger

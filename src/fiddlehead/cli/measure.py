@@ -137,10 +137,10 @@ def read_series(
     records: list[BenchRecord] = []
     hashes: dict[str, str] = {}
 
-    def keep(readings: list[PhotoReading], frames: list[Frame]) -> None:
+    def keep(readings: list[PhotoReading], frames: list[Frame], test: str = "bend") -> None:
         series.append(Series(tuple(readings), tuple(frames)))
-        for definition in ANGLES:
-            records.extend(bending_records(readings, definition, sha256=hashes))
+        for definition in ANGLES if test == "bend" else ANGLES[:1]:
+            records.extend(bending_records(readings, definition, test=test, sha256=hashes))
 
     def small(setup: Setup, reading: PhotoReading, pixels: object) -> Frame:
         return frame_of(pixels, reading, len(setup.root), len(setup.tip))  # type: ignore[arg-type]
@@ -192,7 +192,7 @@ def read_series(
             continue
         hashes[Path(video.file).name] = sha256(base / video.file)
         pairs = zip(readings, film, strict=True)
-        keep(readings, [small(setup, reading, photo.pixels) for reading, photo in pairs])
+        keep(readings, [small(setup, reading, one.pixels) for reading, one in pairs], video.test)
     return series, records, hashes
 
 
@@ -226,6 +226,14 @@ def tell(voice: Voice, measured: Measured) -> None:
             f"{name.replace('_', ' ')}: {say(float(last[1]), unit)} at "
             f"{say(float(last[0]), 'kPa')}; {spread.said}."
         )
+    for name, cycles in measured.cycles.items():
+        loops = [cycle for cycle in cycles if cycle.hysteresis_percent == cycle.hysteresis_percent]
+        if loops:
+            mean = sum(cycle.hysteresis_percent for cycle in loops) / len(loops)
+            voice.paragraph(
+                f"{name.replace('_', ' ')}: hysteresis {mean:.1f} % of range, mean of "
+                f"{len(loops)} cycles."
+            )
     for held in measured.held:
         voice.paragraph(
             f"Finger {held.finger}: blocked force {say(held.peak_n, 'N')} peak, "

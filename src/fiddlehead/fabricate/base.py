@@ -171,7 +171,11 @@ def _check_values(p: BaseParameters) -> None:
             )
     if p.fingers not in SIX_SLOTS:
         raise _wrong(
-            "fingers", "a base carries two to six fingers", str(p.fingers), "2 to 6", "Change it."
+            "fingers",
+            "a base carries two to six fingers",
+            str(p.fingers),
+            "2 to 6",
+            "Change air.fingers in the project file.",
         )
     limits = {
         "pitch_radius_mm": (1.0, 300.0),

@@ -10,6 +10,7 @@ from __future__ import annotations
 import dataclasses
 import math
 
+from fiddlehead.errors import ParameterError
 from fiddlehead.fabricate.fittings import LEAST_WALL_MM, Fittings
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.finger.volumes import cavity_volume_mm3, inlet_volume_mm3
@@ -45,9 +46,17 @@ def leak_coupon(finger: FingerParameters, fittings: Fittings) -> Coupon:
 
     Raises
     ------
-    ParameterError : the finger's sizes contradict each other, or the port does not fit
+    ParameterError : the finger's sizes contradict each other, it has no inlet, or its port
+        does not fit
     """
     finger.validate()
+    if finger.inlet_bore_mm == 0 or fittings.port == "none":
+        raise ParameterError(
+            "a coupon without an inlet cannot be tested",
+            where="finger.inlet_bore_mm" if finger.inlet_bore_mm == 0 else "mount.port",
+            found="0 mm" if finger.inlet_bore_mm == 0 else '"none"',
+            remedy="Give the finger an inlet, as it will need one to move.",
+        )
     short = dataclasses.replace(
         finger,
         bellows_count=min(BELLOWS, finger.bellows_count),

@@ -25,6 +25,8 @@ SMALLEST_LEAK = 0.02
 """Leak that a simple gauge can still tell from none, cm³/min; common practice, no source."""
 CONFIRMATION = 5
 """Coupons of a confirmation run; common practice, no source."""
+SAME = 1e-9
+"""Differences below are none."""
 MINIMUM_ANSWERS = 2
 """Coupons that hold, and coupons that leak, from which a chance is fitted."""
 
@@ -87,9 +89,10 @@ def analyse(
 
     Raises
     ------
-    ParameterError : too few coupons, or no settings below ``stiffest``
+    ParameterError : too few coupons, all of the same leak, or no settings below ``stiffest``
     """
     log_leak = np.log10(np.maximum(sheet.leak_cm3_per_min, smallest_leak_cm3_per_min))
+    _differ(log_leak)
     two_level = _two_level(sheet)
     block = sheet.block.astype(float)
     words = active_words(sheet.coded, log_leak, block, two_level=two_level)
@@ -121,6 +124,19 @@ def analyse(
     )
 
 
+def _differ(log_leak: np.ndarray) -> None:
+    """Refuse a sheet on which every coupon leaks the same: there is nothing to compare."""
+    found = log_leak[np.isfinite(log_leak)]
+    if np.ptp(found) < SAME:
+        raise ParameterError(
+            "all coupons leak the same, so no setting can be told from another",
+            where="result sheet, column leak_cm3_per_min",
+            found=f"{10 ** found[0]:.3g} cm³/min throughout",
+            remedy="If that is tight enough, any of these settings will do. Else widen the ranges "
+            "or use a finer gauge.",
+        )
+
+
 def _two_level(sheet: FilledSheet) -> bool:
     """Whether the corners carry the design; a three-level design has none, or few."""
     return bool(corners(sheet.coded).mean() > 0.5)
@@ -137,7 +153,8 @@ def _stiffness(sheet: FilledSheet) -> tuple[str, Float[np.ndarray, " run"]]:
         ("mass of the coupon (g)", sheet.mass_g),
     )
     for name, values in options:
-        if np.isfinite(values).sum() >= sheet.coded.shape[1] + 2:
+        known = values[np.isfinite(values)]
+        if len(known) >= sheet.coded.shape[1] + 2 and np.ptp(known) > SAME:
             return name, values
     return "", np.full(len(sheet.coded), np.nan)
 

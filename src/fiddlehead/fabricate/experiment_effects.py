@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
+import math
 
 import numpy as np
 from jaxtyping import Bool, Float
@@ -179,6 +180,10 @@ def variance_table(
     middle = ~corners(coded[used])
     if middle.any() and not middle.all() and not squares:
         table["curvature"] = middle.astype(float)
+    if not table:
+        values = response[used]
+        total = float(((values - values.mean()) ** 2).sum())
+        return (VarianceRow("residual", len(values) - 1.0, total, math.nan, math.nan),)
     terms = ["C(block)" if name == "block" else name for name in table]
     frame = pd.DataFrame({**table, "response": response[used]})
     fitted = smf.ols("response ~ " + " + ".join(terms), frame).fit()

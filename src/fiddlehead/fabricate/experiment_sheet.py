@@ -91,7 +91,7 @@ def read_sheet(path: Path, ranges: Mapping[str, tuple[float, float]] | None = No
     return FilledSheet(
         factors=factors,
         coded=coded,
-        block=np.array([int(float(row.get("block") or 1)) for row in rows]),
+        block=_blocks(rows, path),
         coupon=tuple(row.get("coupon", "") for row in rows),
         holds=np.array([_yes_or_no(row.get("holds", ""), path) for row in rows]),
         **numbers,
@@ -147,6 +147,12 @@ def _numbers(rows: list[dict[str, str]], name: str, path: Path) -> Float[np.ndar
             )
         found.append(value)
     return np.array(found)
+
+
+def _blocks(rows: list[dict[str, str]], path: Path) -> Int[np.ndarray, " run"]:
+    """Block of each coupon; 1 where none is written."""
+    values = _numbers(rows, "block", path)
+    return np.where(np.isfinite(values), values, 1.0).round().astype(int)
 
 
 def _yes_or_no(cell: str, path: Path) -> float:

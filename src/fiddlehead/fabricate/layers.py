@@ -24,6 +24,8 @@ SPECK_MM2 = 1e-6
 """Smaller areas are rounding."""
 SAME_MM2 = 1e-3
 """Layers that differ by less are equal."""
+GRID_MM = 1e-5
+"""Grid on which areas are overlaid."""
 POINT_MM = 1e-4
 """Points closer than this to the line through their neighbours are left out."""
 
@@ -32,7 +34,7 @@ POINT_MM = 1e-4
 class Layers:
     """Sections of a part on the plate.
 
-    sections : what is solid in each layer, from the plate up; equal neighbours are one object
+    sections : what is solid in each layer, from the plate up; equal ones are one object
     stoppers : what closes the inlets in each layer
     """
 
@@ -59,12 +61,12 @@ class Layers:
 
 
 def each_once(layers: Layers, draw: Callable[[BaseGeometry], Result]) -> list[Result]:
-    """``draw(section)`` for every layer, done once for neighbours that are equal."""
-    found: list[Result] = []
-    for number, section in enumerate(layers.sections):
-        same = number > 0 and section is layers.sections[number - 1]
-        found.append(found[-1] if same else draw(section))
-    return found
+    """``draw(section)`` for every layer, done once for layers that are equal."""
+    found: dict[int, Result] = {}
+    for section in layers.sections:
+        if id(section) not in found:
+            found[id(section)] = draw(section)
+    return [found[id(section)] for section in layers.sections]
 
 
 def sliced(part: Part, process: Process, stopper: Part | None = None) -> Layers:
@@ -152,9 +154,14 @@ def _sections(part: Part, heights: Float[np.ndarray, " layer"]) -> list[BaseGeom
     found: list[BaseGeometry] = []
     for height in heights:
         section = areas(_area(body.slice(float(height)).to_polygons()))
-        same = bool(found) and section.symmetric_difference(found[-1]).area < SAME_MM2
-        found.append(found[-1] if same else section)  # equal layers are one object
+        found.append(next((old for old in reversed(found) if _same(section, old)), section))
     return found
+
+
+def _same(one: BaseGeometry, other: BaseGeometry) -> bool:
+    if abs(one.area - other.area) > SAME_MM2:
+        return False
+    return bool(shapely.symmetric_difference(one, other, grid_size=GRID_MM).area < SAME_MM2)
 
 
 def _area(rings: list[Float[np.ndarray, "_ 2"]]) -> BaseGeometry:
@@ -181,6 +188,17 @@ def grown(area: BaseGeometry, by: float) -> BaseGeometry:
     return area.buffer(by, join_style="mitre", mitre_limit=4.0)
 
 
+def minus(area: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """What is left of an area without another, on a grid: outlines that nearly coincide, as
+    offsets there and back do, defeat the same operation in floating point."""
+    return shapely.difference(area, other, grid_size=GRID_MM)
+
+
+def common(area: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """What two areas share, on the same grid."""
+    return shapely.intersection(area, other, grid_size=GRID_MM)
+
+
 def opened(area: BaseGeometry, radius: float) -> BaseGeometry:
     """Where something ``2 radius`` wide fits: eroded, grown again, corners kept."""
-    return areas(grown(grown(area, -radius), radius).intersection(area))
+    return areas(common(grown(grown(area, -radius), radius), area))

@@ -68,8 +68,8 @@ def air_request(
     )
 
 
-def air_mistakes(section: AirSection, loads: LoadsSection, source: Source) -> Iterator[Finding]:
-    """What does not fit together in the air supply."""
+def air_findings(section: AirSection, loads: LoadsSection, source: Source) -> Iterator[Finding]:
+    """What does not fit together in the air supply, and what is unwise."""
     supply, working = section.supply_pressure_kpa, loads.working_pressure_kpa
     if supply is not None and supply < working:
         yield Finding(
@@ -78,6 +78,17 @@ def air_mistakes(section: AirSection, loads: LoadsSection, source: Source) -> It
             found=f"{supply:g} kPa",
             allowed=f"{working:g} kPa or more",
             remedy="Raise it, or leave it out: then it is the working pressure.",
+            **source.place(("air", "supply_pressure_kpa")),
+        )
+    proof = section.proof_factor * working
+    if supply is not None and supply > proof:
+        yield Finding(
+            kind="advice",
+            message="a supply above the proof pressure can burst a finger when a valve sticks",
+            found=f"{supply:g} kPa",
+            allowed=f"proof pressure {proof:g} kPa",
+            remedy="Set the regulator lower; a wider valve or tube fills as quickly.",
+            standing="common practice, no source",
             **source.place(("air", "supply_pressure_kpa")),
         )
     free, highest = section.pump_free_flow_l_per_min, section.pump_highest_pressure_kpa

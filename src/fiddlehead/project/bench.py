@@ -28,6 +28,7 @@ from fiddlehead.project.bench_section import (
     RecordFiles,
 )
 from fiddlehead.project.findings import Finding
+from fiddlehead.project.locate import Path as KeyPath
 from fiddlehead.project.validate import Source
 
 if TYPE_CHECKING:
@@ -49,11 +50,16 @@ def record_files(project: Project) -> Iterator[RecordFile]:
     bench = project.sections.bench
     for declared in bench.records:
         for path in expand(project.path.parent, declared.files):
-            yield record_file(declared, path, bench, project.loads.working_pressure_kpa)
+            working = project.loads.working_pressure_kpa
+            yield record_file(declared, path, bench, working, project.path.parent)
 
 
 def record_file(
-    declared: RecordFiles, path: Path, bench: BenchSection, working_pressure_kpa: float
+    declared: RecordFiles,
+    path: Path,
+    bench: BenchSection,
+    working_pressure_kpa: float,
+    folder: Path,
 ) -> RecordFile:
     """One file of a ``[[bench.records]]``."""
     entries = declared.model_dump()
@@ -75,6 +81,11 @@ def record_file(
         pressure_kind=declared.pressure_kind,
         ambient_kpa=bench.ambient_kpa,
         expected_pressure_kpa=working_pressure_kpa if declared.test in ("bend", "block") else None,
+        calibrations={
+            name: folder / table
+            for name in ("pressure", "force")
+            if (table := entries[f"{name}_calibration"])
+        },
         sheet=declared.sheet,
         delimiter=declared.delimiter,
         decimal=declared.decimal,
@@ -158,6 +169,9 @@ def bench_mistakes(bench: BenchSection, folder: Path, source: Source) -> Iterato
     for number, declared in enumerate(bench.records):
         path = ("bench", "records", number)
         yield from _missing(expand(folder, declared.files), (*path, "files"), source)
+        for name in ("pressure_calibration", "force_calibration"):
+            told = getattr(declared, name)
+            yield from _missing([folder / told] if told else [], (*path, name), source)
         if declared.angle_column and not declared.angle_definition:
             yield Finding(
                 kind="mistake",
@@ -172,10 +186,22 @@ def bench_mistakes(bench: BenchSection, folder: Path, source: Source) -> Iterato
         for name in ("table", "corrections"):
             told = getattr(series, name)
             yield from _missing([folder / told] if told else [], (*path, name), source)
+        yield from _scale(series, path, source)
     for number, video in enumerate(bench.videos):
         path = ("bench", "videos", number)
+        yield from _scale(video, path, source)
         yield from _missing([folder / video.file], (*path, "file"), source)
         yield from _missing([folder / video.log], (*path, "log"), source)
+
+
+def _scale(camera: CameraSection, place: KeyPath, source: Source) -> Iterator[Finding]:
+    if not camera.board and camera.pixels_per_mm is None:
+        yield Finding(
+            kind="mistake",
+            message="without a board the rough scale must be told",
+            remedy="Add pixels_per_mm = 6.0 (length of the finger in pixels over mm).",
+            **source.place((*place, "pixels_per_mm")),
+        )
 
 
 def _missing(paths: list[Path], place: tuple[str | int, ...], source: Source) -> Iterator[Finding]:

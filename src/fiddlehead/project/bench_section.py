@@ -76,6 +76,12 @@ class RecordFiles(Section):
     failed_column: str | None = _column("yes or no: failed at that count", "failed")
     picked_column: str | None = _column("yes or no: picked, held and released", "picked")
     damaged_column: str | None = _column("yes or no: the object was damaged", "damaged")
+    pressure_calibration: str = entry(
+        "", says="CSV of reading and reference (kPa) to correct the pressure sensor by."
+    )
+    force_calibration: str = entry(
+        "", says="CSV of reading and reference (N) to correct the load cell by."
+    )
     sheet: str = entry("", says="Sheet of a workbook; the first with this header when empty.")
     decimal: Literal["auto", ".", ","] = entry("auto", says="Decimal mark of the numbers.")
     delimiter: Literal["auto", "comma", "semicolon", "tab"] = entry(
@@ -158,6 +164,9 @@ class VideoFile(CameraSection):
     file: str = entry(says="The video.", example='"bench/bend_A.mp4"', min_length=1)
     finger: str = entry("1", says="Which finger.", min_length=1)
     repeat: int = entry(1, says="Which repeat.", ge=1, le=10000)
+    test: Literal["bend", "step"] = entry(
+        "bend", says="Bending over pressure, or the response to a step."
+    )
     every_s: float = entry(0.5, says="One frame every so many seconds is read.", gt=0, le=60)
     log: str = entry(says="The pressure log.", example='"bench/log_A.csv"', min_length=1)
     log_time_column: str = entry("time_s", says="Its column with time in s.", min_length=1)

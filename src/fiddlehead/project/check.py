@@ -12,7 +12,7 @@ from pydantic import BaseModel
 from fiddlehead.errors import ProjectFileError
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.project import slips
-from fiddlehead.project.air import air_mistakes
+from fiddlehead.project.air import air_findings
 from fiddlehead.project.air_section import AirSection
 from fiddlehead.project.bench import bench_mistakes
 from fiddlehead.project.bench_section import BenchSection
@@ -125,7 +125,7 @@ def _together(
         yield from material_mistakes(material, folder, source)
     air, loads, experiment = (valid.get(name) for name in ("air", "loads", "experiment"))
     if isinstance(air, AirSection) and isinstance(loads, LoadsSection):
-        yield from air_mistakes(air, loads, source)
+        yield from air_findings(air, loads, source)
     if isinstance(experiment, ExperimentSection):
         yield from experiment_mistakes(experiment, source)
     tests = valid.get("tests")

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fiddlehead.bench.calibrate import Calibration
 from fiddlehead.bench.compare import Comparison
+from fiddlehead.bench.unknowns import Calibration
 from fiddlehead.files import write_folder, write_text
 from fiddlehead.report.about import versions
 from fiddlehead.report.export.tables import write_table

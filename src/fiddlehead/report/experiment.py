@@ -26,6 +26,7 @@ from fiddlehead.report.document import html
 from fiddlehead.report.experiment_sheets import analysis_sheet, plan_sheet
 from fiddlehead.report.export.tables import write_table
 from fiddlehead.report.fabrication import prove
+from fiddlehead.report.figures.chance import chance_picture, draw_chance
 from fiddlehead.report.figures.experiment import (
     contour_picture,
     draw_contour,
@@ -35,6 +36,7 @@ from fiddlehead.report.figures.experiment import (
     trade_picture,
     word_label,
 )
+from fiddlehead.report.figures.main_effects import draw_main_effects, main_effects_picture
 from fiddlehead.report.figures.style import save
 from fiddlehead.report.figures.views import Viewpoint, ViewsPicture, draw_views, view_of
 from fiddlehead.report.results import Written, write_result
@@ -59,7 +61,8 @@ def write_plan(results: Path, project: Project, plan: ExperimentPlan, coupon: Co
     found = prove("leak coupon", solid.shape, solid.part(orientation), solid.expected_volume_mm3)
     mass = solid.mass_g(project.material.density_g_per_cm3)
     pressure = project.loads.working_pressure_kpa
-    sheet = plan_sheet(project.name, plan, coupon, mass, pressure, orientation)
+    holds = project.sections.bench.holds_percent_per_min
+    sheet = plan_sheet(project.name, plan, coupon, mass, pressure, orientation, holds)
 
     def fill(folder: Path) -> None:
         about = f"leak coupon; input {project.input_hash[:12]}; printed {orientation}"
@@ -136,6 +139,11 @@ def write_analysis(
     name, factors = project.name, result.sheet.factors
     drawn = {
         "effects": (effects_picture(result, f"{name}: what moves the leak", detail), draw_effects),
+        "main_effects": (
+            main_effects_picture(result, f"{name}: leak over each setting", detail),
+            draw_main_effects,
+        ),
+        "chance": (chance_picture(result, f"{name}: chance to hold", detail), draw_chance),
         "contour": (contour_picture(result, f"{name}: predicted leak"), draw_contour),
         "tight_against_soft": (trade_picture(result, f"{name}: tight and soft"), draw_trade),
     }

@@ -14,6 +14,10 @@ from fiddlehead.units import say
 SHOWS = {
     "effects": "Change of the leak when a setting goes from low to high (1 is tenfold), and the "
     "same against what noise alone would give.",
+    "main_effects": "Leak over each setting, the others in the middle, with its 95 % band; dots "
+    "are coupons; faint where no effect shows. Last: the strongest interaction.",
+    "chance": "Chance to hold over the setting that moves it most, the others in the middle, with "
+    "its 95 % band; dots are coupons, above for yes and below for no.",
     "contour": "Predicted leak over the two settings that matter most; dots are coupons, the star "
     "is recommended.",
     "tight_against_soft": "Leak against stiffness: more flow seals, and makes a stiffer finger.",
@@ -27,8 +31,15 @@ def plan_sheet(
     mass_g: float,
     pressure_kpa: float,
     orientation: str,
+    holds_percent: float,
 ) -> Sheet:
-    """The sheet to take to the printer and the leak test."""
+    """The sheet to take to the printer and the leak test.
+
+    Parameters
+    ----------
+    pressure_kpa : gauge, of the leak test
+    holds_percent : largest fall of the gauge pressure in a minute that still counts as tight
+    """
     design: str = plan.design
     if plan.resolution:
         design += f" of resolution {plan.resolution} ({plan.generators})"
@@ -40,7 +51,7 @@ def plan_sheet(
             Section("The coupon", _coupon_blocks(coupon, mass_g, orientation)),
             Section("Settings", _factor_blocks(plan)),
             Section("How to print", (Steps(_printing(blocks)),)),
-            Section("How to test", (Steps(_testing(pressure_kpa, coupon)),)),
+            Section("How to test", (Steps(_testing(pressure_kpa, coupon, holds_percent)),)),
             Section("Printing order", (_order_table(plan),)),
         ),
     )
@@ -87,18 +98,18 @@ def _printing(blocks: int) -> tuple[str, ...]:
     )
 
 
-def _testing(pressure_kpa: float, coupon: Coupon) -> tuple[str, ...]:
+def _testing(pressure_kpa: float, coupon: Coupon, holds_percent: float) -> tuple[str, ...]:
     return (
         "Let a coupon rest for a day. Fit the hose behind a screen; wear eye protection.",
         f"Raise the pressure to {say(pressure_kpa, 'kPa')} gauge, wait 30 to 60 s, shut the valve.",
         "Read pressure and temperature for one minute, or use a flow meter. A bubble test under "
-        "water finds the place, not the rate.",
+        "water, behind the screen too, finds the place, not the rate.",
         "Leak = volume (coupon and hose) times pressure drop over 100 kPa, per minute: "
         f"{say(coupon.volume_cm3, 'cm3')} losing 1 kPa a minute leak "
         f"{coupon.volume_cm3 / 100:.3f} cm³/min. `fiddlehead` corrects temperature and give of "
         "the walls when it reduces a decay record.",
-        "holds: yes if the coupon loses no more than 1 % of its gauge pressure in a minute (our "
-        "proposal; no standard for soft grippers is known to us).",
+        f"holds: yes if the coupon loses no more than {holds_percent:g} % of its gauge pressure in "
+        "a minute (our proposal; no standard for soft grippers is known to us).",
         "A coupon that cannot be brought to pressure: leave the leak empty and write no.",
         "Fill in result_sheet.csv, then: fiddlehead experiment analyse result_sheet.csv",
     )

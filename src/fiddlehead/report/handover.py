@@ -9,7 +9,9 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
+from fiddlehead.air.cautions import RELIEF_FACTOR
 from fiddlehead.air.records import AirResult
+from fiddlehead.bench.leaks import TightnessLimits
 from fiddlehead.errors import StoreError
 from fiddlehead.files import write_text
 from fiddlehead.project.load import Project
@@ -23,13 +25,8 @@ from fiddlehead.report.parts_list import Item, parts_list
 from fiddlehead.report.results import Written, write_result
 from fiddlehead.units import say
 
-HOLDS_PERCENT = 1.0
-"""Largest fall of the gauge pressure in a minute; our proposal, no standard for soft grippers is
-known to us."""
 BURST_FACTOR = 2.0
 """Burst pressure of a sample over the working pressure; our proposal."""
-SET_DEG = 2.0
-"""Largest change of the angle at rest after the proof test; our proposal."""
 
 
 @dataclass(frozen=True)
@@ -179,20 +176,25 @@ def _parts_table(items: tuple[Item, ...]) -> Table:
 
 def _steps(handover: Handover) -> tuple[str, ...]:
     working, proof = handover.air.working_pressure_kpa, handover.proof_kpa
+    holds = handover.project.sections.bench.holds_percent_per_min
+    limits = TightnessLimits()
+    relief = say(RELIEF_FACTOR * working, "kPa")
     return (
         "Weigh each finger and compare with the parts list: 5 % too light means voids, too heavy "
         "thick walls.",
         "Fit ports and seals, mount the fingers, connect tubes; secure every tube so that it "
-        "cannot whip.",
-        "Set the relief valve before you connect a finger. Everybody behind the screen, eyes "
-        "protected.",
-        f"Raise the pressure slowly to {say(working, 'kPa')}; brush joints with soapy water or "
-        "hold the finger under water for 60 s to find leaks.",
-        f"Proof test: {say(proof, 'kPa')} for 60 s behind the screen. No rupture, no new leak, "
-        f"angle at rest changed by no more than {SET_DEG:g}° (our proposal).",
+        "cannot whip. The relief valve sits on the fingers' side of the valves.",
+        f"Look for leaks at a tenth of the working pressure first ({say(working / 10, 'kPa')}), "
+        "with soapy water, eyes protected.",
+        "Proof test, everybody behind the screen: set the relief valve to the proof pressure, "
+        f"raise slowly to {say(proof, 'kPa')}, hold {limits.proof_hold_s:g} s. No rupture, no new "
+        f"leak, angle at rest changed by no more than {limits.proof_angle_change_deg:g}° (our "
+        "proposal).",
+        f"Set the relief valve back to {relief} or less. Only now work near the fingers under "
+        f"pressure: soapy water on joints at {say(working, 'kPa')}, or 60 s under water.",
         f"Leak test at {say(working, 'kPa')}: wait 30 to 60 s, shut the valve, record one minute. "
-        f"It holds when the gauge pressure falls by no more than {HOLDS_PERCENT:g} % "
-        f"({say(HOLDS_PERCENT / 100 * working, 'kPa')}) in that minute (our proposal).",
+        f"It holds when the gauge pressure falls by no more than {holds:g} % "
+        f"({say(holds / 100 * working, 'kPa')}) in that minute (our proposal).",
         "Burst one spare of each batch behind the screen; expect at least "
         f"{say(BURST_FACTOR * working, 'kPa')} (our proposal).",
         "Only then write the date of the proof test on the label.",

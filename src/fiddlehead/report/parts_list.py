@@ -50,13 +50,29 @@ def _printed(project: Project, air: AirResult) -> tuple[Item, ...]:
             f"{air.fingers} in use and {SPARE} to burst behind a screen",
             cost=count * mass * price / 1e3,
         ),
+        *_base(project),
+    )
+
+
+def _base(project: Project) -> tuple[Item, ...]:
+    """The printed base with its screws; a clamped plate where fingers have a plain root."""
+    base = project.base
+    if project.fittings.mount == "plain":
+        return (Item("1", f"plate with {base.fingers} clamps", "for plain root blocks", "none"),)
+    _, screws, thread = base.flange.split("-")
+    items = [
         Item(
             "1",
-            f"base for {air.fingers} fingers, printed",
-            "stiff filament, with the mount and port of these fingers",
-            "a plate with clamps for plain root blocks",
+            f"base with {base.slots} slots, printed",
+            f"stiff filament; flange {base.flange} after ISO 9409-1",
+            "a machined plate with the same slots",
         ),
-    )
+        Item(screws, f"cap screw {thread}", "to the wrist, with washers", "none"),
+    ]
+    if base.slots > base.fingers:
+        plugs = f"{base.slots - base.fingers}"
+        items.append(Item(plugs, "blanking plug, printed", "with O-ring, for unused slots", "none"))
+    return tuple(items)
 
 
 def _at_the_finger(project: Project, air: AirResult) -> tuple[Item, ...]:
@@ -127,13 +143,14 @@ def _air_supply(project: Project, air: AirResult) -> tuple[Item, ...]:
         Item(
             "1",
             "pressure regulator that can be locked, with gauge",
-            f"to {say(working, 'kPa')}",
+            f"set to {say(air.supply_pressure_kpa, 'kPa')}",
             "electric proportional regulator",
         ),
         Item(
             "1",
             "relief valve",
-            f"opens at {say(RELIEF_FACTOR * working, 'kPa')} or less, passes the whole supply",
+            f"opens at {say(RELIEF_FACTOR * working, 'kPa')} or less, passes the whole supply; on "
+            "the fingers' side of the valves",
             "none: do not go without",
         ),
         Item("1", "shut-off valve that bleeds downstream", "lockable", "none: do not go without"),

@@ -49,6 +49,7 @@ def write_print_check(
             record["orientations"] = {key: check_numbers(value) for key, value in others.items()}
         write_text(folder / "printcheck.json", json.dumps(record, indent=2) + "\n")
         write_table(folder / "findings.csv", finding_columns(check.findings))
+        write_table(folder / "spans.csv", span_columns(check))
         write_table(folder / "seams.csv", _seam_columns(check))
         verdict = f"{check.verdict}; scale chosen by us"
         picture = tightness_picture(check, f"{name}: where it may leak", verdict)
@@ -97,6 +98,20 @@ def finding_columns(findings: tuple[Finding, ...]) -> dict[str, list[Any]]:
         "x_mm": [f.place_mm[0] for f in findings],
         "y_mm": [f.place_mm[1] for f in findings],
         "height_mm": [f.place_mm[2] for f in findings],
+    }
+
+
+def span_columns(check: PrintCheck) -> dict[str, list[Any]]:
+    """Every unsupported place steeper than the limit, harmless ones too; no span for a ledge."""
+    middles = [h.area.representative_point() for h in check.hanging]
+    return {
+        "layer": [h.layer + 1 for h in check.hanging],
+        "kind": ["ledge" if h.span is None else "bridge" for h in check.hanging],
+        "span_mm": ["" if h.span is None else h.span for h in check.hanging],
+        "reach_mm": [h.reach for h in check.hanging],
+        "over_closed_chamber": ["yes" if h.inside else "no" for h in check.hanging],
+        "x_mm": [float(point.x) for point in middles],
+        "y_mm": [float(point.y) for point in middles],
     }
 
 

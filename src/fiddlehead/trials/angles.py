@@ -18,6 +18,29 @@ def tip_angle_deg(
     The face's fibre along y is fitted by least squares over the undeformed face area:
     ``angle = atan2(du_x/dy, 1 + du_y/dy)``. Continuous over the steps, so it may pass 180°.
     """
+    slopes = _tip_slopes(mesh, displacement)
+    return np.degrees(np.unwrap(np.arctan2(slopes[:, 0], 1.0 + slopes[:, 1])))
+
+
+def tip_twist_deg(
+    mesh: Mesh,
+    displacement: Float[np.ndarray, "step node 3"],
+    sideways: Float[np.ndarray, "step node 3"],
+) -> Float[np.ndarray, " step"]:
+    """Small rotation of the tip face about the finger's axis there, degrees.
+
+    ``displacement`` bends the finger, ``sideways`` is small and moves it out of its plane;
+    positive where the bellows' side (+y) leans further to +z than the gripping side.
+    """
+    bent = _tip_slopes(mesh, displacement)
+    stretch = np.hypot(bent[:, 0], 1.0 + bent[:, 1])
+    return np.degrees(_tip_slopes(mesh, sideways)[:, 2] / stretch)
+
+
+def _tip_slopes(
+    mesh: Mesh, displacement: Float[np.ndarray, "step node 3"]
+) -> Float[np.ndarray, "step 3"]:
+    """``du/dy`` of the tip face, by least squares over its undeformed area."""
     faces = mesh.faces["tip"]
     shape, slope = face_functions(FACE_RULE.points)
     x = mesh.points[faces]
@@ -28,8 +51,7 @@ def tip_angle_deg(
     y = np.einsum("qa,fa->fq", shape, x[..., 1])
     lever = area * (y - np.average(y, weights=area))
     moved = np.einsum("qa,sfai->sfqi", shape, displacement[:, faces])
-    slopes = np.einsum("fq,sfqi->si", lever, moved) / (lever * y).sum()
-    return np.degrees(np.unwrap(np.arctan2(slopes[:, 0], 1.0 + slopes[:, 1])))
+    return np.einsum("fq,sfqi->si", lever, moved) / (lever * y).sum()
 
 
 def tip_point(mesh: Mesh) -> int:

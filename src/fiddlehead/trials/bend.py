@@ -83,19 +83,29 @@ def bend_batch(
     """
     pressures = rising(pressures_mpa)
     rig = set_up(fingers, law, bulk_modulus_mpa, mesh_settings)
-    loads = [make_loading(rig.body, pressure=pressures[-1]) for _ in fingers]
-    path = follow(
-        rig.body,
-        rig.solids,
-        stack(loads),
-        pressures / pressures[-1],
-        settings=settings,
-        progress=progress,
-    )
+    path = inflate(rig, pressures, settings, progress)
     return [
         _result(rig, path, design, pressures, build_orientation, settings)
         for design in range(len(fingers))
     ]
+
+
+def inflate(
+    rig: Rig,
+    pressures_mpa: Float[np.ndarray, " step"],
+    settings: PathSettings,
+    progress: Progress | None = None,
+) -> Path:
+    """Follow the fingers of a rig through pressures that start with 0."""
+    loads = [make_loading(rig.body, pressure=pressures_mpa[-1]) for _ in rig.meshes]
+    return follow(
+        rig.body,
+        rig.solids,
+        stack(loads),
+        pressures_mpa / pressures_mpa[-1],
+        settings=settings,
+        progress=progress,
+    )
 
 
 def _result(

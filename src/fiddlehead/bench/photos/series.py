@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
+from jaxtyping import Float
 
 from fiddlehead.bench.photos.board import find_plane, find_tags
 from fiddlehead.bench.photos.corrections import Correction
@@ -179,9 +180,13 @@ def indicator_time(
 
 
 def bending_records(
-    readings: Sequence[PhotoReading], definition: str, *, sha256: Mapping[str, str] | None = None
+    readings: Sequence[PhotoReading],
+    definition: str,
+    *,
+    test: str = "bend",
+    sha256: Mapping[str, str] | None = None,
 ) -> list[BenchRecord]:
-    """Usable readings as bending records, one for each finger and repeat.
+    """Usable readings as records of ``test``, one for each finger and repeat.
 
     Raises
     ------
@@ -206,7 +211,7 @@ def bending_records(
         tips = np.array([reading.tip_mm for reading in used])
         records.append(
             BenchRecord(
-                test="bend",
+                test=test,
                 finger=finger,
                 repeat=repeat,
                 values={
@@ -215,6 +220,7 @@ def bending_records(
                     "angle_u_deg": pairs[:, 1],
                     "tip_x_mm": tips[:, 0],
                     "tip_y_mm": tips[:, 1],
+                    **_times(used),
                 },
                 angle_definition=definition,
                 source=f"{len(members)} photos",
@@ -223,6 +229,12 @@ def bending_records(
             )
         )
     return records
+
+
+def _times(used: Sequence[PhotoReading]) -> dict[str, Float[np.ndarray, " sample"]]:
+    """Times of video frames; nothing for photos."""
+    times = np.array([reading.time_s for reading in used])
+    return {"time_s": times} if np.isfinite(times).all() else {}
 
 
 def _joint(members: Sequence[PhotoReading], hashes: Mapping[str, str] | None) -> str:

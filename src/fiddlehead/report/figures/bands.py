@@ -83,8 +83,16 @@ def measured_picture(
     )
 
 
-def overlay_picture(name: str, heading: str, found: Comparison, said: str) -> BandPicture:
-    """Measurement and prediction of one quantity, each with its band."""
+def overlay_picture(
+    name: str, heading: str, found: Comparison, said: str, band: str
+) -> BandPicture:
+    """Measurement and prediction of one quantity, each with its band.
+
+    Parameters
+    ----------
+    said : how many fingers and repeats
+    band : what the predicted band holds
+    """
     return BandPicture(
         name=name,
         heading=heading,
@@ -101,7 +109,7 @@ def overlay_picture(name: str, heading: str, found: Comparison, said: str) -> Ba
                 np.nan_to_num(found.measured_sd),
             ),
         ),
-        remark=found.said,
+        remark=f"{found.said}. Predicted band: {band}.",
     )
 
 

@@ -205,7 +205,7 @@ def draw_contour(picture: ContourPicture) -> Figure:
         axes.set_xlabel(factor_label(picture.across))
         axes.set_ylabel(factor_label(picture.up))
         bar = figure.colorbar(field, label="leak of a coupon (cm³/min)")
-        _plain_decades(bar.ax.yaxis)
+        plain_decades(bar.ax.yaxis)
         title(axes, picture.heading, picture.detail)
         return figure
 
@@ -245,7 +245,7 @@ def draw_trade(picture: TradePicture) -> Figure:
     """Leak across (log), stiffness up: best is low and left."""
     with sheet(150.0, 95.0) as (figure, axes):
         axes.set_xscale("log")
-        _plain_decades(axes.xaxis)
+        plain_decades(axes.xaxis)
         axes.scatter(*picture.measured.T, s=16, color=FAINT, label="coupons")
         axes.plot(*picture.front.T, color=LINES[0], drawstyle="steps-post")
         axes.scatter(*picture.best, marker="*", s=220, color=LINES[1], edgecolor="white", zorder=4)
@@ -256,7 +256,7 @@ def draw_trade(picture: TradePicture) -> Figure:
         return figure
 
 
-def _plain_decades(axis: Axis) -> None:
+def plain_decades(axis: Axis) -> None:
     """Ticks of a logarithmic axis at 1, 2 and 5, written as plain numbers."""
     from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
