@@ -27,8 +27,8 @@ from fiddlehead.cli.lateral import lateral
 from fiddlehead.cli.new import new
 from fiddlehead.cli.output import tell_failure
 from fiddlehead.cli.printcheck import printcheck
-from fiddlehead.cli.sheet import sheet
 from fiddlehead.cli.session import one_thread_per_block
+from fiddlehead.cli.sheet import sheet
 from fiddlehead.cli.solid import solid
 from fiddlehead.errors import FiddleheadError
 
