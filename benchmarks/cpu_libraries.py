@@ -9,6 +9,10 @@ and then solves whole curves, in turn with the others; one round is one pairing,
 counts is the median over the rounds. A library still at work after the limit is stopped at the next
 pressure; one that takes far longer than fiddlehead is asked once. Libraries that are not installed
 are left out.
+
+Beside other programs wall times say little, because threads that share work wait for each other;
+with ``--threads 1`` every process keeps to one core, and its own processor time (``cpu_s``) is what
+the wall time would be on a machine at rest.
 """
 
 from __future__ import annotations
@@ -38,6 +42,8 @@ COARSE_AGREEMENT = 0.05
 FAR_BEHIND = 4.0
 """Times fiddlehead's wall time at which one round is enough."""
 WARM_UP_S = 5.0
+MEASURED = ("wall_s", "times_fiddlehead", "cpu_s", "times_fiddlehead_cpu", "s_per_solve")
+"""Columns whose median over the rounds counts."""
 
 
 @dataclasses.dataclass(frozen=True)
@@ -47,6 +53,7 @@ class Curve:
     name: str
     method: str
     wall_s: float
+    cpu_s: float
     pressures_mpa: list[float]
     angles_deg: list[float]
     solves: int
@@ -62,7 +69,7 @@ def module_of(library: str) -> ModuleType:
 def solve(library: str, problem: Problem, limit_s: float) -> Curve:
     """Time one curve; runs in the library's process."""
     module = module_of(library)
-    steps, began = [], time.perf_counter()
+    steps, began, worked = [], time.perf_counter(), time.process_time()
     for step in module.solve(problem):
         steps.append(step)
         if time.perf_counter() - began > limit_s:
@@ -72,12 +79,21 @@ def solve(library: str, problem: Problem, limit_s: float) -> Curve:
         name=module.NAME,
         method=module.METHOD,
         wall_s=wall,
+        cpu_s=time.process_time() - worked,
         pressures_mpa=list(problem.pressures_mpa[: len(steps)]),
         angles_deg=[angle_deg(problem, step.tip_displacement) for step in steps],
         solves=sum(step.solves for step in steps),
         unknowns=steps[-1].unknowns,
         complete=len(steps) == len(problem.pressures_mpa),
     )
+
+
+def keep_to(threads: int) -> None:
+    """Let this process and all it starts use so many cores and threads."""
+    if hasattr(os, "sched_setaffinity"):
+        os.sched_setaffinity(0, sorted(os.sched_getaffinity(0))[:threads])
+    for pool in ("OMP", "MKL", "NGS"):
+        os.environ[f"{pool}_NUM_THREADS"] = str(threads)
 
 
 def installed(libraries: tuple[str, ...]) -> dict[str, ProcessPoolExecutor]:
@@ -118,22 +134,25 @@ def measure(
         for library, worker in list(workers.items()):
             load = load_average()
             curve = worker.submit(solve, library, problem, limit_s).result()
-            ours = ours or curve.wall_s
-            rows.append(_row(curve, number, first_s[library], curve.wall_s / ours, load))
+            ours = ours or curve
+            rows.append(_row(curve, ours, number, first_s[library], load))
             print(_line(rows[-1]), flush=True)
-            if not curve.complete or curve.wall_s > FAR_BEHIND * ours:
+            if not curve.complete or curve.wall_s > FAR_BEHIND * ours.wall_s:
                 workers.pop(library).shutdown()
     for worker in workers.values():
         worker.shutdown()
     return rows
 
 
-def _row(curve: Curve, number: int, first_s: float, ratio: float, load: float) -> dict[str, Any]:
+def _row(curve: Curve, ours: Curve, number: int, first_s: float, load: float) -> dict[str, Any]:
     return {
         "library": curve.name,
         "round": number,
         "wall_s": round(curve.wall_s, 2),
-        "times_fiddlehead": round(ratio, 2),
+        "times_fiddlehead": round(curve.wall_s / ours.wall_s, 2),
+        "cpu_s": round(curve.cpu_s, 2),
+        "times_fiddlehead_cpu": round(curve.cpu_s / ours.cpu_s, 2),
+        "threads": int(os.environ["OMP_NUM_THREADS"]),
         "linear_solves": curve.solves,
         "s_per_solve": round(curve.wall_s / curve.solves, 3),
         "unknowns": curve.unknowns,
@@ -149,7 +168,8 @@ def _row(curve: Curve, number: int, first_s: float, ratio: float, load: float) -
 def _line(row: dict[str, Any]) -> str:
     return (
         f"round {row['round']}  {row['library']:<11} {row['wall_s']:7.2f} s to "
-        f"{row['reached_kpa']:g} kPa, {row['times_fiddlehead']:.2f} x fiddlehead, "
+        f"{row['reached_kpa']:g} kPa, {row['times_fiddlehead']:.2f} x fiddlehead "
+        f"({row['cpu_s']:.2f} s of processor, {row['times_fiddlehead_cpu']:.2f} x), "
         f"{row['linear_solves']} linear solves, load {row['load_average']}"
     )
 
@@ -175,7 +195,13 @@ def summary(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
         mine = [row for row in rows if row["library"] == name]
         middle = {
             key: statistics.median(row[key] for row in mine)
-            for key in ("wall_s", "times_fiddlehead", "s_per_solve")
+            for key in (
+                "wall_s",
+                "times_fiddlehead",
+                "cpu_s",
+                "times_fiddlehead_cpu",
+                "s_per_solve",
+            )
         }
         table.append({**mine[-1], **middle, "round": f"median of {len(mine)}"})
     return table
@@ -186,11 +212,12 @@ def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--quick", action="store_true", help="a tiny finger, two pressures, once")
     parser.add_argument("--rounds", type=int, default=3)
+    parser.add_argument("--threads", type=int, default=os.cpu_count(), help="for every library")
     parser.add_argument("--limit-s", type=float, default=240.0, help="per curve and library")
     parser.add_argument("--libraries", nargs="+", default=LIBRARIES, choices=LIBRARIES)
     parser.add_argument("--results", type=Path, default=None)
     asked = parser.parse_args(arguments)
-    os.environ.setdefault("OMP_NUM_THREADS", str(len(os.sched_getaffinity(0))))
+    keep_to(asked.threads)
     finger, card = demo_finger()
     if asked.quick:
         problem = make_problem(with_bellows(2), card, mesh_settings("preview"), first(2))

@@ -7,6 +7,7 @@ Newton's method, the library's own parallel Cholesky factorisation.
 
 from __future__ import annotations
 
+import os
 from typing import Any
 
 import netgen.meshing as netgen
@@ -21,6 +22,7 @@ METHOD = "20-node bricks, continuous linear pressure; LDLᵀ (sparsecholesky), T
 SIDES = ("root", "symmetry", "cavity")
 
 ng.ngsglobals.msg_level = 0
+ng.SetNumThreads(int(os.environ.get("NGS_NUM_THREADS", "2")))
 
 
 def mesh_of(problem: Problem) -> Any:

@@ -8,6 +8,7 @@ direct solver.
 
 from __future__ import annotations
 
+import os
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -32,7 +33,7 @@ from benchmarks.libraries.problem import TOLERANCE, Problem, Step, Steps, requir
 NAME = "scikit-fem"
 PACKAGES = ("scikit-fem", "pypardiso", "mkl")
 METHOD = "20-node bricks, continuous linear pressure; LU (pypardiso)"
-THREADS = 2
+THREADS = int(os.environ.get("OMP_NUM_THREADS", "2"))
 CORNERS = [6, 2, 5, 7, 1, 3, 4, 0]
 """Corner of the VTK brick in each place of the library's hexahedron."""
 

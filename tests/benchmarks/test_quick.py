@@ -1,0 +1,63 @@
+"""Every benchmark runs, on the smallest case, and its table says where it is from."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import pytest
+
+from benchmarks import cpu_libraries, growth, startup
+from benchmarks.growth import exponent
+
+pytestmark = pytest.mark.slow
+OUTSIDE = ("ngsolve",)
+"""Libraries that the tests install; the others come with ``.[benchmarks]``."""
+
+
+def table(place: Path) -> list[dict[str, str]]:
+    """Rows of a kept table; its head must tell date, machine and versions."""
+    lines = place.read_text(encoding="utf-8").splitlines()
+    told = {line[2:].split(":")[0] for line in lines if line.startswith("#")}
+    assert told == {"date", "fiddlehead", "machine", "system", "versions"}
+    return list(csv.DictReader(line for line in lines if not line.startswith("#")))
+
+
+def test_growth(tmp_path: Path) -> None:
+    assert growth.main(["--quick", "--results", str(tmp_path)]) == 0
+    (row,) = table(tmp_path / "growth.csv")
+    assert row["all_complete"] == "True"
+    assert 0.0 < float(row["s_per_step"]) < float(row["s_per_curve"])
+
+
+def test_growth_is_fitted_and_drawn(tmp_path: Path) -> None:
+    rows = [
+        {"part": "batch", "size": n, "designs": n, "s_per_step": 0.3 * n, "s_per_curve": 9 * n**1.5}
+        for n in (1, 2, 4)
+    ]
+    assert [fit["exponent"] for fit in growth.exponents(rows)] == [1.0, 1.5]
+    assert growth.draw(rows, tmp_path / "growth.png").stat().st_size > 10_000
+
+
+def test_libraries_agree(tmp_path: Path) -> None:
+    chosen = ["--libraries", "fiddlehead", *OUTSIDE]
+    assert cpu_libraries.main(["--quick", "--results", str(tmp_path), *chosen]) == 0
+    rows = table(tmp_path / "cpu_libraries.csv")
+    assert {row["library"] for row in rows} == {"fiddlehead", *OUTSIDE}
+    assert {row["complete"] for row in rows} == {"True"}
+    angles = table(tmp_path / "cpu_libraries_angles.csv")
+    assert all(0.0 < float(row["spread"]) < cpu_libraries.COARSE_AGREEMENT for row in angles)
+
+
+def test_startup(tmp_path: Path) -> None:
+    assert startup.main(["--quick", "--results", str(tmp_path)]) == 0
+    seconds = {row["what"].strip(): float(row["median"]) for row in table(tmp_path / "startup.csv")}
+    stages = [seconds[f"stage: {stage}"] for stage in startup.STAGES]
+    whole = seconds["bend, seen before: to the end of the first Newton step"]
+    assert sum(stages) == pytest.approx(whole, abs=0.01)
+    assert seconds["JAX count: cache_hits"] == seconds["JAX count: compile_requests_use_cache"] > 0
+    assert whole < seconds["bend, nothing compiled yet"]
+
+
+def test_exponent_of_a_known_power() -> None:
+    assert exponent([1.0, 2.0, 5.0], [3.0, 12.0, 75.0]) == pytest.approx((2.0, 3.0))
