@@ -95,6 +95,7 @@ def measure(case: Case, pressures_mpa: Any) -> dict[str, Any]:
         "designs": len(case.fingers),
         "bricks": len(first_result.mesh.elements),
         "unknowns": first_result.history.unknowns,
+        "pressures": len(pressures_mpa),
         "newton_steps": len(ticks),
         "s_per_step": round(step, 4),
         "s_per_step_and_design": round(step / len(case.fingers), 4),
@@ -192,6 +193,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--quick", action="store_true", help="a tiny finger, two pressures")
     parser.add_argument("--parts", nargs="+", default=list(ACROSS), choices=list(ACROSS))
+    parser.add_argument("--pressures", type=int, default=10, help="the first so many of the ten")
     parser.add_argument("--results", type=Path, default=None)
     asked = parser.parse_args(arguments)
     standard = mesh_settings("standard")
@@ -207,7 +209,7 @@ def main(arguments: list[str] | None = None) -> int:
             *batch_cases((1, 2, 4, 8), finger, standard),
         ]
         cases = [case for case in cases if case.part in asked.parts]
-        pressures = first(10)
+        pressures = first(asked.pressures)
     folder = asked.results or (None if asked.quick else RESULTS)
     before = [] if folder is None or asked.quick else kept(folder / "growth.csv", asked.parts)
     rows = before + [measure(case, pressures) for case in cases]
