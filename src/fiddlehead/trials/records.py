@@ -120,3 +120,23 @@ class BlockResult:
     node_strain: Float[np.ndarray, "step node"]
     mesh: Mesh
     history: RunHistory
+
+
+@dataclasses.dataclass(frozen=True, eq=False, kw_only=True)
+class BendSensitivity:
+    """Free bending with its derivatives; units are in the names of results and parameters.
+
+    ``derivative[s, r, p]`` is how much ``results[r]`` changes at step s for each unit that
+    ``parameters[p]`` grows, all others kept. The angle is not continued beyond 180 degrees.
+    """
+
+    pressure_mpa: Float[np.ndarray, " step"]
+    results: tuple[str, ...]
+    parameters: tuple[str, ...]
+    value: Float[np.ndarray, "step result"]
+    derivative: Float[np.ndarray, "step result parameter"]
+    history: RunHistory
+
+    def of(self, result: str, parameter: str) -> Float[np.ndarray, " step"]:
+        """One derivative over the steps."""
+        return self.derivative[:, self.results.index(result), self.parameters.index(parameter)]
