@@ -76,11 +76,23 @@ UNITS: dict[str, Unit] = {
     # density, g/cm³
     "g/cm3": Unit("density", Fraction(1)),
     "kg/m3": Unit("density", Fraction(1, 1000)),
+    # speed and acceleration, mm/s and mm/s²
+    "mm/s": Unit("speed", Fraction(1)),
+    "mm/s2": Unit("acceleration", Fraction(1)),
     # time, s
     "ms": Unit("time", Fraction(1, 1000)),
     "s": Unit("time", Fraction(1)),
     "min": Unit("time", Fraction(60)),
     "h": Unit("time", Fraction(3600)),
+    # rate, 1/s
+    "1/min": Unit("rate", Fraction(1, 60)),
+    # flow of air, mm³/s at a reference state that goes with it
+    "cm3/min": Unit("flow", Fraction(1000, 60)),
+    "L/min": Unit("flow", Fraction(10**6, 60)),
+    # sonic conductance, dm³/(s bar)
+    "dm3/(s bar)": Unit("sonic conductance", Fraction(1)),
+    # temperature, °C
+    "degC": Unit("temperature", Fraction(1)),
 }
 
 
@@ -137,7 +149,9 @@ def convert(value: Any, unit: str, to: str) -> Any:
 
 
 _WRITTEN = {"mm2": "mm²", "in2": "in²", "mm3": "mm³", "cm3": "cm³", "in3": "in³", "N/mm2": "N/mm²"}
+_WRITTEN |= {"mm/s2": "mm/s²"}
 _WRITTEN |= {"kgf/cm2": "kgf/cm²", "g/cm3": "g/cm³", "kg/m3": "kg/m³", "deg": "°", "um": "µm"}
+_WRITTEN |= {"cm3/min": "cm³/min", "dm3/(s bar)": "dm³/(s bar)", "degC": "°C"}
 
 
 def written_unit(unit: str) -> str:
@@ -171,6 +185,13 @@ def unit_of_field(name: str) -> str:
 
 _ENDINGS = {
     "_g_per_cm3": "g/cm3",
+    "_mm_per_s2": "mm/s2",
+    "_mm_per_s": "mm/s",
+    "_dm3_per_s_bar": "dm3/(s bar)",
+    "_cm3_per_min": "cm3/min",
+    "_l_per_min": "L/min",
+    "_per_min": "1/min",
+    "_deg_c": "degC",
     "_mm2": "mm2",
     "_mm3": "mm3",
     "_cm3": "cm3",
@@ -182,4 +203,5 @@ _ENDINGS = {
     "_mj": "mJ",
     "_n": "N",
     "_s": "s",
+    "_m": "m",
 }

@@ -6,7 +6,7 @@ import dataclasses
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fiddlehead.bench.compare import compare
@@ -103,6 +103,7 @@ def test_what_is_doubtful_is_told() -> None:
     assert "was not reached" in told
 
 
+@settings(deadline=None)
 @given(st.floats(0.5, 2.0), st.floats(0.1, 10.0))
 def test_percentages_do_not_depend_on_the_unit(ratio: float, unit: float) -> None:
     one = compare(measured(), predicted(0.6 * ratio), working_pressure_kpa=150.0)

@@ -86,6 +86,16 @@ def test_absolute_pressures_become_gauge(tmp_path: Path) -> None:
     assert record.values["pressure_kpa"] == pytest.approx(PRESSURE)
 
 
+def test_a_calibrated_sensor_is_corrected_and_its_range_told(tmp_path: Path) -> None:
+    """The sensor reads 2 % high and 1 kPa too much: reference = (reading - 1) / 1.02."""
+    read = np.array([1.0, 52.0, 103.0])
+    table = write_csv(tmp_path / "cal.csv", "reading,reference", read, (read - 1.0) / 1.02)
+    path = write_csv(tmp_path / "log.csv", "t,p,bend", TIME, 1.02 * PRESSURE + 1.0, ANGLE)
+    (record,) = read_records(file(path, calibrations={"pressure": table, "force": table}))
+    assert record.values["pressure_kpa"] == pytest.approx(PRESSURE, abs=1e-6)
+    assert any("beyond the readings" in remark for remark in record.remarks)
+
+
 def test_every_cell_may_carry_its_unit() -> None:
     parsed = parse_cells("pressure", ["100 kPa", "1.5 bar", "20 psi", "0.1 MPa", "7"], "bar")
     assert parsed.numbers == pytest.approx([100.0, 150.0, 137.895146, 100.0, 700.0])
@@ -95,6 +105,8 @@ def test_every_cell_may_carry_its_unit() -> None:
 
 def test_clocks_dates_and_temperatures() -> None:
     assert parse_cells("time", ["12:00:00", "12:01:05.5"]).numbers == pytest.approx([0.0, 65.5])
+    midnight = parse_cells("time", ["23:59:59", "", "00:00:02"]).numbers
+    assert midnight[[0, 2]] == pytest.approx([0.0, 3.0])
     stamps = ["2026-11-25T23:59:58", "2026-11-26 00:00:03"]
     assert parse_cells("time", stamps).numbers == pytest.approx([0.0, 5.0])
     assert parse_cells("temperature", ["296.15"], "K").numbers == pytest.approx([23.0])

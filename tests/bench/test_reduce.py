@@ -6,10 +6,11 @@ import dataclasses
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fiddlehead.bench.branches import at_pressures, split_branches
+from fiddlehead.bench.measured import Reduction, reduce_all
 from fiddlehead.bench.reduce import cycles_of, grid_to, spread_of, tared
 from fiddlehead.errors import CurveError
 from tests.bench.made import PEAK_KPA, bending
@@ -23,6 +24,7 @@ def test_branches_of_three_cycles() -> None:
     assert [b.cycle for b in branches] == [1, 1, 2, 2, 3, 3]
 
 
+@settings(deadline=None)
 @given(st.integers(0, 2**32 - 1), st.integers(1, 4))
 def test_noise_and_dwells_make_no_branches(seed: int, cycles: int) -> None:
     steps = np.repeat(np.concatenate([np.arange(0, 151, 15), np.arange(135, -1, -15)]), 8)
@@ -41,11 +43,15 @@ def test_hysteresis_and_set_are_those_put_in() -> None:
     assert cycle.set_after == pytest.approx(1.5)
 
 
-def test_conditioning_cycles_are_left_out() -> None:
+def test_conditioning_cycles_are_left_out_as_long_as_one_is_left() -> None:
     record = bending(cycles=3, set_deg=2.0)
-    assert len(cycles_of(record, "angle_deg", GRID, skip=1)) == 2
-    with pytest.raises(CurveError, match="no rising pressure is left"):
-        cycles_of(record, "angle_deg", GRID, skip=3)
+    assert len(cycles_of(record, "angle_deg", GRID)) == 3
+    for skip, left in ((0, 3), (1, 2), (3, 1)):
+        measured = reduce_all([record], Reduction(grid_kpa=GRID, conditioning_cycles=skip))
+        assert measured.spreads["bend_tip_tangent_up"].repeats == (left,)
+    flat = {**record.values, "pressure_kpa": np.zeros(len(record))}
+    with pytest.raises(CurveError, match="never rises"):
+        cycles_of(dataclasses.replace(record, values=flat), "angle_deg", GRID)
 
 
 def test_noise_is_averaged_not_followed() -> None:
@@ -88,6 +94,7 @@ def test_one_finger_has_no_scatter_between_fingers() -> None:
     assert spread.said == "n = 1 finger, 3 repeats each"
 
 
+@settings(deadline=None)
 @given(st.floats(-5.0, 5.0), st.floats(0.1, 2.0))
 def test_the_mean_follows_shift_and_scale(shift: float, scale: float) -> None:
     record = bending(noise_deg=0.3)

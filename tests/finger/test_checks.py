@@ -10,6 +10,7 @@ from hypothesis import given, settings
 
 from fiddlehead.errors import ParameterError
 from fiddlehead.finger.checks import design_warnings
+from fiddlehead.finger.pad.parameters import PadParameters
 from fiddlehead.finger.parameters import CONTINUOUS, FingerParameters
 from fiddlehead.finger.print_settings import PrintSettings
 from fiddlehead.finger.walls import printed_walls
@@ -119,6 +120,7 @@ def test_the_advised_thickness_is_accepted() -> None:
 @settings(deadline=None)
 def test_every_warning_names_a_parameter_and_its_standing(finger: FingerParameters) -> None:
     known = {f"finger.{name}" for name in CONTINUOUS} | {"finger.bellows_count"}
+    known |= {f"pad.{field.name}" for field in dataclasses.fields(PadParameters)}
     for orientation in (SIDE, UPRIGHT, BASE_DOWN):
         for warning in design_warnings(finger, PrintSettings(build_orientation=orientation)):  # type: ignore[arg-type]
             assert warning.field in known

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-from types import SimpleNamespace
 
 import jax
 import jax.numpy as jnp
@@ -11,7 +10,7 @@ import numpy as np
 import pytest
 
 from fiddlehead.errors import ParameterError
-from fiddlehead.finger.coordinates import node_coordinates
+from fiddlehead.finger.coordinates import as_parameters, node_coordinates
 from fiddlehead.finger.parameters import CONTINUOUS, FingerParameters
 from fiddlehead.finger.profile import profile_layout
 from fiddlehead.finger.volumes import (
@@ -20,22 +19,29 @@ from fiddlehead.finger.volumes import (
 )
 from fiddlehead.mesh.build import build_mesh
 from fiddlehead.mesh.settings import PRESETS
-from tests.finger.cases import THREE_CHAMBERS, ZIG_ZAG
+from tests.finger.cases import PADS, THREE_CHAMBERS, ZIG_ZAG
 
 FINGERS = {
     "straight": THREE_CHAMBERS,
     "zig-zag": ZIG_ZAG,
     "wide channel": dataclasses.replace(ZIG_ZAG, channel_width_mm=17.6, bellows_count=2),
-    "one bellows, pad": dataclasses.replace(ZIG_ZAG, bellows_count=1, pad_depth_mm=4),
+    "one bellows, pad": dataclasses.replace(ZIG_ZAG, bellows_count=1, pad=PADS["plain"]),
+    "ribs and cells": dataclasses.replace(ZIG_ZAG, pad=PADS["ribs and cells"]),
+    "hexagonal": dataclasses.replace(ZIG_ZAG, pad=PADS["hexagonal"]),
+    "squares": dataclasses.replace(ZIG_ZAG, pad=PADS["rotating squares"]),
 }
 STEP = 1e-5
 
 
 def moved(finger: FingerParameters, name: str) -> tuple[FingerParameters, FingerParameters]:
-    value = getattr(finger, name)
-    return tuple(  # type: ignore[return-value]
-        dataclasses.replace(finger, **{name: value + step}) for step in (-STEP, STEP)
-    )
+    owner, field = (finger.pad, name[4:]) if name.startswith("pad_") else (finger, name)
+    changed = [
+        dataclasses.replace(owner, **{field: getattr(owner, field) + step})
+        for step in (-STEP, STEP)
+    ]
+    if owner is finger:
+        return tuple(changed)  # type: ignore[return-value]
+    return tuple(dataclasses.replace(finger, pad=pad) for pad in changed)  # type: ignore
 
 
 @pytest.mark.parametrize("name", FINGERS)
@@ -63,13 +69,14 @@ def test_derivatives_of_volume_and_coordinates(name: str) -> None:
     template = build_mesh(finger, PRESETS["preview"]).template
 
     def volumes(design: dict[str, jax.Array]) -> jax.Array:
-        p = SimpleNamespace(bellows_count=finger.bellows_count, **design)
+        p = as_parameters(layout, design)
         return jnp.stack([material_volume(layout, p, jnp), cavity_volume(layout, p, jnp)])
 
     sizes = finger.sizes()
     slopes = jax.jit(jax.jacfwd(volumes))(sizes)
     directions = jax.jit(jax.jacfwd(lambda design: node_coordinates(template, design)))(sizes)
-    for parameter in CONTINUOUS:
+    assert set(sizes) == set(layout.size_names)
+    for parameter in sizes:
         low, high = moved(finger, parameter)
         expected = [
             (volume(layout, high) - volume(layout, low)) / (2 * STEP)

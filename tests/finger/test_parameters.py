@@ -42,7 +42,6 @@ CONTRADICTIONS = {
     "bellows true": ({"bellows_count": True}, "bellows_count", "whole number of bellows"),
     "negative size": ({"pitch_mm": -3.0}, "pitch_mm", "no such size"),
     "zero wall": ({"wall_thickness_mm": 0}, "wall_thickness_mm", "no such size"),
-    "negative pad": ({"pad_depth_mm": -1}, "pad_depth_mm", "no such size"),
     "not finite": ({"height_mm": math.nan}, "height_mm", "finite"),
     "infinite": ({"width_mm": math.inf}, "width_mm", "finite"),
     "text": ({"width_mm": "20"}, "width_mm", "not a number"),

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 
 from fiddlehead.errors import ParameterError
+from fiddlehead.finger.pad.parameters import used_sizes
 from fiddlehead.finger.parameters import CONTINUOUS, FingerParameters
 from fiddlehead.finger.profile import profile_layout
 from fiddlehead.finger.volumes import (
@@ -70,9 +72,13 @@ def test_impossible_densities_are_refused(density: float) -> None:
 @given(fingers())
 @settings(deadline=None)
 def test_doubling_every_size_doubles_lengths_and_cubes_volumes(finger: FingerParameters) -> None:
-    doubled = dataclasses.replace(
-        finger, **{name: 2 * getattr(finger, name) for name in CONTINUOUS if name.endswith("_mm")}
-    )
+    def twice(sizes: Any, names: tuple[str, ...]) -> Any:
+        lengths = [name for name in names if name.endswith("_mm")]
+        return dataclasses.replace(sizes, **{n: 2 * getattr(sizes, n) for n in lengths})
+
+    doubled = twice(finger, CONTINUOUS)
+    if finger.pad:
+        doubled = dataclasses.replace(doubled, pad=twice(finger.pad, used_sizes(finger.pad)))
     assert material_volume_mm3(doubled) == pytest.approx(8 * material_volume_mm3(finger))
     assert cavity_volume_mm3(doubled) == pytest.approx(8 * cavity_volume_mm3(finger))
     np.testing.assert_allclose(centroid_mm(doubled), 2 * centroid_mm(finger))

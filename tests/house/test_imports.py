@@ -35,6 +35,9 @@ UPHILL: list[tuple[str, str, str]] = [
     ("faces-own-click", "trials/__init__.py", "import click"),
     ("report-owns-drawing", "trials/__init__.py", "import matplotlib.pyplot"),
     ("report-owns-drawing", "cli/__init__.py", "import meshio"),
+    ("bench-reads-records", "bench/compare.py", "import fiddlehead.trials.bend"),
+    ("bench-owns-vision", "report/__init__.py", "import cv2"),
+    ("fabricate-owns-solids", "report/__init__.py", "def later():\n    import manifold3d"),
     ("judges-stay-outside", "mechanics/__init__.py", "import ngsolve"),
 ]
 

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 
 from fiddlehead.errors import ParameterError
+from fiddlehead.finger.pad.parameters import PadParameters
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.finger.volumes import cavity_volume_mm3, material_volume_mm3
 from fiddlehead.mechanics.element import EDGES, brick_functions, face_functions
@@ -18,10 +19,11 @@ from fiddlehead.mesh.quality import mesh_quality
 from fiddlehead.mesh.records import Mesh
 from fiddlehead.mesh.settings import PRESETS, MeshSettings, mesh_settings
 from fiddlehead.mesh.template import FACE_OF_EDGE, FACE_SETS, LOWER_FACE, UPPER_FACE
-from tests.finger.cases import THREE_CHAMBERS, ZIG_ZAG, fingers
+from tests.finger.cases import PADS, THREE_CHAMBERS, ZIG_ZAG, fingers
 
 UNEVEN = MeshSettings(
     columns_root=3, columns_land=1, columns_valley=2, columns_tip=4, rows_pad=2, rows_base=2,
+    columns_pad=2, rows_skin=2, rows_strut=1,
     rows_channel=3, rows_flank=2, rows_wall=2, layers_channel=2, layers_chamber=1,
     layers_side_wall=2,
 )  # fmt: skip
@@ -98,11 +100,11 @@ def test_nodes_and_faces_conform(finger: FingerParameters) -> None:
 
 @pytest.mark.parametrize("name", PRESETS)
 @pytest.mark.parametrize("channel_mm", [4, 10])
-@pytest.mark.parametrize("pad_mm", [0, 3])
+@pytest.mark.parametrize("pad", [None, PADS["plain"]])
 def test_a_straight_sided_finger_is_all_rectangular_bricks(
-    name: str, channel_mm: float, pad_mm: float
+    name: str, channel_mm: float, pad: PadParameters | None
 ) -> None:
-    finger = dataclasses.replace(THREE_CHAMBERS, channel_width_mm=channel_mm, pad_depth_mm=pad_mm)
+    finger = dataclasses.replace(THREE_CHAMBERS, channel_width_mm=channel_mm, pad=pad)
     quality = mesh_quality(build_mesh(finger, PRESETS[name]))
     np.testing.assert_allclose(quality.scaled_jacobian, 1, atol=1e-12)
     np.testing.assert_allclose(quality.volume_ratio, 1, atol=1e-12)
@@ -119,20 +121,26 @@ def test_box_finger_volumes_and_surfaces(name: str) -> None:
     assert face_area(mesh, "underside") == pytest.approx(30 * 6)
 
 
-def test_face_sets_lie_where_they_should_with_a_pad() -> None:
-    finger = dataclasses.replace(ZIG_ZAG, pad_depth_mm=5)
+@pytest.mark.parametrize("pad", PADS.values(), ids=PADS)
+def test_face_sets_lie_where_they_should_with_a_pad(pad: PadParameters) -> None:
+    finger = dataclasses.replace(ZIG_ZAG, pad=pad)
     mesh = build_mesh(finger)
     at = {name: normals(mesh, name)[0] for name in FACE_SETS}
     np.testing.assert_allclose(at["root"][:, 0], 0, atol=1e-12)
     np.testing.assert_allclose(at["tip"][:, 0], finger.length_mm)
     assert at["tip"][:, 1].min() > 0
     np.testing.assert_allclose(at["symmetry"][:, 2], 0)
-    np.testing.assert_allclose(at["underside"][:, 1], -5)
+    np.testing.assert_allclose(at["underside"][:, 1], -pad.depth_mm)
+    assert mesh.points[:, 1].min() == pytest.approx(-pad.depth_mm)
     assert at["underside"][:, 0].min() > finger.root_length_mm
     assert face_area(mesh, "tip") == pytest.approx(11.5 * 10)
     assert face_area(mesh, "root") == pytest.approx(18 * 10)
     assert face_area(mesh, "underside") == pytest.approx((finger.length_mm - 9) * 10)
-    assert any(name.startswith("pad under bellows 3") for name in mesh.region_names)
+    if len(at["void"]):
+        assert -pad.depth_mm < at["void"][:, 1].min()
+        assert at["void"][:, 1].max() <= 1e-9
+        assert finger.root_length_mm < at["void"][:, 0].min()
+        assert at["void"][:, 0].max() < finger.length_mm
 
 
 def test_regions_tell_where_an_element_is() -> None:

@@ -52,7 +52,7 @@ def only(found: Examination, kind: str = "mistake") -> dict[str, object]:
         ("[tests.bend]\nangle = 1", "tests.bend.angle", "no such entry", "bending_angle"),
         ("[tests.block]\npreset_angles_deg = []", "tests.block.preset_angles_deg", "empty", ""),
         ("[project]\nname = ''", "project.name", "must not be empty", ""),
-        ("[pad]\ndepth_mm = 0", "pad.depth_mm", "out of range", ""),
+        ("[pad]\ncell_depth_mm = 0", "pad.cell_depth_mm", "out of range", ""),
         ("[print]\nline_width_mm = 0", "print.line_width_mm", "out of range", ""),
     ],
 )

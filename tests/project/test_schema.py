@@ -11,6 +11,7 @@ import tomlkit
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from fiddlehead.finger.pad.parameters import PadParameters
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.finger.print_settings import PrintSettings
 from fiddlehead.material.curves import CurveFile
@@ -21,6 +22,7 @@ from fiddlehead.project.fields import Entry, entries
 from fiddlehead.project.finger_section import FingerSection
 from fiddlehead.project.load import load_project
 from fiddlehead.project.material_section import MaterialSection, TestFiles
+from fiddlehead.project.pad_section import PadSection
 from fiddlehead.project.run_sections import LoadsSection, MeshSection, PrintSection
 from fiddlehead.project.schema import ProjectFile, tables
 
@@ -49,7 +51,12 @@ def test_every_entry_explains_itself(entry: Entry) -> None:
 @pytest.mark.parametrize("entry", ALL)
 def test_every_number_carries_its_unit(entry: Entry) -> None:
     unitless = {"bellows_count", "pressure_steps", "bulk_to_shear_ratio", "shore_a_hardness"}
+    unitless |= {"rib_count", "cell_count", "cell_rows"}
     unitless |= {f.name for f in dataclasses.fields(MeshSettings)}
+    unitless |= {"fingers", "critical_ratio", "reservoir_cycles", "seed", "resolution"}
+    unitless |= {"price_per_kg", "least_pressure_lines", "least_pressure_layers"}
+    unitless |= {"centre_points", "replicates", "blocks", "proof_factor"}
+    unitless |= {"conditioning_cycles", "repeat"}
     if "number" in entry.kind and entry.name not in unitless:
         assert entry.unit, "a number without a unit in its name"
 
@@ -59,8 +66,9 @@ def names(model: type) -> set[str]:
 
 
 def test_sections_feed_their_classes_without_gaps() -> None:
-    of_finger = {f.name for f in dataclasses.fields(FingerParameters)} - {"pad_depth_mm"}
+    of_finger = {f.name for f in dataclasses.fields(FingerParameters)} - {"pad"}
     assert names(FingerSection) == of_finger
+    assert names(PadSection) == {f.name for f in dataclasses.fields(PadParameters)}
     assert names(PrintSection) == {f.name for f in dataclasses.fields(PrintSettings)}
     assert names(MeshSection) - {"preset"} == {f.name for f in dataclasses.fields(MeshSettings)}
     of_file = {f.name for f in dataclasses.fields(CurveFile)}
@@ -92,10 +100,13 @@ def test_commented_sections_of_the_example_work_when_uncommented(tmp_path: Path)
     lines = example_text().splitlines()
     start = lines.index("# [pad]")
     lines[start] = "[pad]"
-    depth = next(i for i in range(start, len(lines)) if lines[i].startswith("# depth_mm"))
-    lines[depth] = lines[depth].removeprefix("# ")
+    of_pad = {entry.name for entry in entries(PadSection)}
+    for i in range(start, len(lines)):
+        bare = lines[i].removeprefix("# ")
+        if bare.split(" = ")[0] in of_pad:
+            lines[i] = bare
     (tmp_path / "fiddlehead.toml").write_text("\n".join(lines), encoding="utf-8")
-    assert load_project(tmp_path).finger.pad_depth_mm == 2.0
+    assert load_project(tmp_path).finger.pad == PadParameters(**PadSection().model_dump())
 
 
 def test_explanation_tells_range_and_standing() -> None:
@@ -108,9 +119,9 @@ def test_explanation_tells_range_and_standing() -> None:
 
 def test_handbook_table_has_every_entry() -> None:
     table = table_markdown()
-    for _, model in tables():
+    for name, model in tables():
         for entry in entries(model):
-            if entry.kind != "a list" or entry.name != "tests":
+            if entry.kind != "a list" or f"{name}.{entry.name}" not in dict(tables()):
                 assert f"`{entry.name}`" in table
 
 

@@ -98,6 +98,11 @@ def test_numbers_are_written_with_their_unit(value: float, unit: str, text: str)
         ("force_n", "N"),
         ("c10_mpa", "MPa"),
         ("volume_mm3", "mm3"),
+        ("leak_cm3_per_min", "cm3/min"),
+        ("cycles_per_min", "1/min"),
+        ("fill_valve_dm3_per_s_bar", "dm3/(s bar)"),
+        ("tube_length_m", "m"),
+        ("room_temperature_deg_c", "degC"),
     ],
 )
 def test_the_unit_is_read_from_the_field_name(field: str, unit: str) -> None:

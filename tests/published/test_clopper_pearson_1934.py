@@ -8,7 +8,7 @@ memory, four digits). One-sided limits of faultless series have the closed form 
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import binom
 
@@ -34,6 +34,7 @@ def test_faultless_series_prove_no_more_than_this(trials: int) -> None:
     assert success_rate(trials, trials).proven == pytest.approx(0.05 ** (1.0 / trials), rel=1e-9)
 
 
+@settings(deadline=None)
 @given(st.integers(1, 60).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n))))
 def test_limits_are_where_the_tails_hold_two_and_a_half_percent(case: tuple[int, int]) -> None:
     successes, trials = case

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from matplotlib.figure import Figure
 
+from fiddlehead.finger.pad.parameters import PadParameters
 from fiddlehead.material.records import ReducedCurve, ResponseCurve
 from fiddlehead.report.figures.curves import (
     CurvePicture,
@@ -162,12 +163,22 @@ def test_one_step_is_enough_for_shapes() -> None:
     draw_shapes(shapes_picture(cut, "Shapes"))
 
 
+SECTION_PADS = [
+    PadParameters(cells="solid", cell_depth_mm=2.2),
+    PadParameters(cells="re-entrant", cell_count=1, cell_depth_mm=6.2, strut_thickness_mm=0.4),
+    PadParameters(rib_count=2, rib_angle_deg=70, rib_depth_mm=4.2),
+]
+
+
 @pytest.mark.parametrize("bellows", [1, 2, 3, 7])
-@pytest.mark.parametrize("pad_mm", [0.0, 3.0])
-def test_section_is_dimensioned_without_overlaps(bellows: int, pad_mm: float) -> None:
-    finger = dataclasses.replace(FINGER, bellows_count=bellows, pad_depth_mm=pad_mm)
+@pytest.mark.parametrize("pad", [None, *SECTION_PADS], ids=lambda pad: pad and pad.cells)
+def test_section_is_dimensioned_without_overlaps(bellows: int, pad: PadParameters | None) -> None:
+    if pad:
+        pad = dataclasses.replace(pad, cell_count=bellows)
+    finger = dataclasses.replace(FINGER, bellows_count=bellows, pad=pad)
     figure = draw_section(section_picture(finger, "Section", wall_note(finger)))
     written = texts(figure)
+    assert (f"pad {finger.pad_depth_mm:g}" in written) == (pad is not None)
     for text in (f"length {finger.length_mm:g}", "height 12", "width 12", "channel 4", "root 5"):
         assert text in written
     assert ("pitch 8" in written) == (bellows > 1)

@@ -145,6 +145,11 @@ def _path(chain: Chain) -> PathOfAir:
 
 
 def _remarks(r: AirRequest, shortest_s: float, flow_l_per_min: float) -> Iterator[str]:
+    if r.supply_pressure_kpa > r.working_pressure_kpa and r.pump is None:
+        yield (
+            "The supply is above the working pressure: a pressure controller must close the fill "
+            "valve in time, and the relief valve must sit on the fingers' side of it."
+        )
     if r.cycles_per_min * shortest_s > 60.0:
         yield (
             f"{r.cycles_per_min:g} cycles a minute are too many: one takes {shortest_s:.2f} s, so "
@@ -152,6 +157,7 @@ def _remarks(r: AirRequest, shortest_s: float, flow_l_per_min: float) -> Iterato
             "shorten the tubes or hold for a shorter time."
         )
     if r.pump is not None:
+        yield "The pump fills the fingers alone: valve and tube are taken as wide enough for it."
         at_work = float(r.pump.flow_cm3_per_s(np.array([r.working_pressure_kpa]))[0]) * 0.06
         if at_work < flow_l_per_min:
             yield (

@@ -108,9 +108,23 @@ def parse_cells(
         if written:
             found[written] = None
         numbers[row] = to_record_unit(value, here, own)
-    if quantity == "time" and np.isfinite(numbers).any() and any(":" in cell for cell in cells):
-        numbers = numbers - numbers[np.isfinite(numbers)][0]
+    if quantity == "time" and any(":" in cell for cell in cells):
+        numbers = _from_the_first(numbers)
     return Parsed(numbers, tuple(found))
+
+
+DAY_S = 86400.0
+
+
+def _from_the_first(clock_s: Float[np.ndarray, " row"]) -> Float[np.ndarray, " row"]:
+    """Clock times counted from the first; a fall by more than half a day is midnight."""
+    good = np.flatnonzero(np.isfinite(clock_s))
+    if not len(good):
+        return clock_s
+    counted = clock_s.copy()
+    nights = np.cumsum(np.diff(clock_s[good], prepend=clock_s[good[0]]) < -0.5 * DAY_S)
+    counted[good] += DAY_S * nights - clock_s[good[0]]
+    return counted
 
 
 def check_unit(quantity: str, unit: str) -> None:

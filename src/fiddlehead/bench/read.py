@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -18,6 +18,7 @@ from fiddlehead.bench.plausible import (
 )
 from fiddlehead.bench.quantities import NEEDED, QUANTITIES, parse_cells
 from fiddlehead.bench.records import ANGLES, BenchRecord
+from fiddlehead.bench.sensors import read_calibration
 from fiddlehead.bench.spreadsheet import SUFFIXES, read_workbook
 from fiddlehead.errors import CurveError, FiddleheadError
 from fiddlehead.files import sha256
@@ -38,6 +39,7 @@ class RecordFile:
     pressure_kind : ``gauge`` or ``absolute``
     ambient_kpa : pressure of the open air, taken off absolute pressures
     expected_pressure_kpa : highest gauge pressure the test should reach, to notice a wrong unit
+    calibrations : quantity to a table of ``reading`` and ``reference``, in the record's unit
     """
 
     path: Path
@@ -50,10 +52,12 @@ class RecordFile:
     repeat_column: str = ""
     object_column: str = ""
     object_name: str = ""
+    preset_angle_deg: float = 0.0
     angle_definition: str = ""
     pressure_kind: str = "gauge"
     ambient_kpa: float = STANDARD_ATMOSPHERE_KPA
     expected_pressure_kpa: float | None = None
+    calibrations: Mapping[str, Path] = field(default_factory=dict)
     sheet: str = ""
     delimiter: str = "auto"
     decimal: str = "auto"
@@ -67,6 +71,7 @@ def read_records(file: RecordFile) -> list[BenchRecord]:
     CurveError, ParameterError : a file, mapping or unit that cannot be right; faults that only
         spoil samples are left out and told in ``remarks``
     """
+    file = _as_form(file) if not file.columns else file
     _check_mapping(file)
     where = file.path.name
     refuse_swapped_headers(file.columns, where)
@@ -95,11 +100,41 @@ def read_records(file: RecordFile) -> list[BenchRecord]:
     )
     if file.pressure_kind == "absolute" and "pressure_kpa" in values:
         values["pressure_kpa"] = values["pressure_kpa"] - file.ambient_kpa
+    corrected, more = _calibrated(file, values)
+    values, notes = corrected, (*notes, *more)
     digest = sha256(file.path)
     return [
         _one_record(file, key, rows, values, digest, notes)
         for key, rows in _groups(file, table).items()
     ]
+
+
+def _as_form(file: RecordFile) -> RecordFile:
+    """A filled-in form of ours: its columns carry the names of the records."""
+    if file.test not in NEEDED:
+        return file
+    plain = [name for name in NEEDED[file.test] if name != "angle"]
+    table = _table(file, [QUANTITIES[name].record for name in plain])
+    columns = {name: q.record for name, q in QUANTITIES.items() if q.record in table.header}
+    definition = file.angle_definition
+    for angle, header in FORM_ANGLES.items():
+        if header in table.header and any(cell.strip() for cell in table.text(header)):
+            columns["angle"], definition = header, angle
+    finger, repeat, thing = (
+        name if name in table.header else "" for name in ("finger", "repeat", "object")
+    )
+    return replace(
+        file,
+        columns=columns,
+        angle_definition=definition,
+        finger_column=finger,
+        repeat_column=repeat,
+        object_column=thing,
+    )
+
+
+FORM_ANGLES = {angle: f"{angle.replace(' ', '_')}_angle_deg" for angle in ANGLES}
+"""A form's angle columns carry the definition in their name."""
 
 
 def _check_mapping(file: RecordFile) -> None:
@@ -129,6 +164,28 @@ def _table(file: RecordFile, columns: list[str]) -> Table:
     if file.path.suffix.lower() in SUFFIXES:
         return read_workbook(file.path, columns, sheet=file.sheet)
     return read_table(file.path, columns, delimiter=file.delimiter)
+
+
+def _calibrated(
+    file: RecordFile, values: dict[str, Float[np.ndarray, " row"]]
+) -> tuple[dict[str, Float[np.ndarray, " row"]], list[str]]:
+    """Readings with the correction of their sensor's calibration line, and what to say of it."""
+    changed, notes = dict(values), []
+    for name, path in file.calibrations.items():
+        record = QUANTITIES[name].record
+        if record not in values:
+            continue
+        line = read_calibration(path)
+        changed[record] = values[record] + line.correction(values[record])
+        span = line.highest - line.lowest
+        known = values[record][np.isfinite(values[record])]
+        if len(known) and (known.max() > line.highest + 0.05 * span or
+                           known.min() < line.lowest - 0.05 * span):  # fmt: skip
+            notes.append(
+                f"{name} goes beyond the readings its sensor was calibrated at "
+                f"({line.lowest:.4g} to {line.highest:.4g})"
+            )
+    return changed, notes
 
 
 Key = tuple[str, int, str]
@@ -174,6 +231,7 @@ def _one_record(
         values={name: column[rows] for name, column in values.items()},
         angle_definition=file.angle_definition if "angle" in file.columns else "",
         object_name=thing,
+        preset_angle_deg=file.preset_angle_deg,
         source=file.path.name,
         sha256=digest,
         remarks=notes,

@@ -10,6 +10,8 @@ from jaxtyping import Float, Int
 TIP_TANGENT, CHORD = "tip tangent", "chord"
 ANGLES = (TIP_TANGENT, CHORD)
 """The two bending angles in use; a value without its definition is refused."""
+STIFFNESS = "stiffness"
+"""The unknown that scales all moduli of the material; the others are thicknesses."""
 
 
 @dataclasses.dataclass(frozen=True, eq=False, kw_only=True)
@@ -30,6 +32,8 @@ class BenchRecord:
     """``tip tangent`` or ``chord`` where there is an angle."""
     object_name: str = ""
     """What was gripped, in pick trials."""
+    preset_angle_deg: float = 0.0
+    """Tip angle at which the plate stood, in blocked-force tests."""
     source: str = ""
     """Name of the raw file."""
     sha256: str = ""

@@ -30,24 +30,23 @@ class Cycle:
 
 
 def cycles_of(
-    record: BenchRecord, quantity: str, grid_kpa: Float[np.ndarray, " grid"], *, skip: int = 0
+    record: BenchRecord, quantity: str, grid_kpa: Float[np.ndarray, " grid"]
 ) -> list[Cycle]:
     """The cycles of one record.
 
     Parameters
     ----------
     quantity : ``angle_deg``, ``force_n`` ...
-    skip : conditioning cycles at the start that do not count
 
     Raises
     ------
-    CurveError : no cycle is left
+    CurveError : the pressure never rises
     """
     pressure, values = record.values["pressure_kpa"], record.values[quantity]
     branches = split_branches(pressure)
     found = []
     for number, branch in enumerate(branches):
-        if branch.direction != "up" or branch.cycle <= skip:
+        if branch.direction != "up":
             continue
         after = branches[number + 1] if number + 1 < len(branches) else None
         up = at_pressures(pressure[branch.samples], values[branch.samples], grid_kpa)
@@ -76,10 +75,9 @@ def cycles_of(
         )
     if not found:
         raise CurveError(
-            "no rising pressure is left in this record",
+            "the pressure never rises in this record",
             where=f"{record.source}, finger {record.finger}",
-            found=f"{max((b.cycle for b in branches), default=0)} cycles, {skip} left out",
-            remedy="Lower conditioning_cycles, or record from zero pressure upwards.",
+            remedy="Record from zero pressure upwards.",
         )
     return found
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 from jaxtyping import Float
 
 from fiddlehead.errors import CurveError
+from fiddlehead.material.delimited import read_table
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
@@ -40,6 +42,18 @@ class CalibrationLine:
         x = reading - self.centre
         both = 2.0 * x * self.intercept_u * self.slope_u * self.correlation
         return np.sqrt(self.intercept_u**2 + (x * self.slope_u) ** 2 + both)
+
+
+def read_calibration(path: Path) -> CalibrationLine:
+    """The line of a table with the columns ``reading`` and ``reference``.
+
+    Raises
+    ------
+    CurveError : unreadable, or fewer than three points
+    """
+    table = read_table(path, ["reading", "reference"])
+    reading, reference = table.numbers("reading"), table.numbers("reference")
+    return calibration_line(reading, reference - reading, centre=float(reading.mean()))
 
 
 def calibration_line(

@@ -7,14 +7,25 @@ from pathlib import Path
 
 import click
 
+from fiddlehead.cli.air import air
+from fiddlehead.cli.base import base
 from fiddlehead.cli.bend import bend
 from fiddlehead.cli.block import block
 from fiddlehead.cli.check import check
 from fiddlehead.cli.codes import OK
+from fiddlehead.cli.compare import compare
+from fiddlehead.cli.experiment import analyse, plan
 from fiddlehead.cli.fit import fit
+from fiddlehead.cli.handover import handover
+from fiddlehead.cli.measure import measure
 from fiddlehead.cli.output import Voice
+from fiddlehead.cli.printcheck import printcheck
+from fiddlehead.cli.sheet import sheet
+from fiddlehead.cli.solid import solid
 
 EXAMPLE = "greenware"
+NAMES = {plan: "experiment plan", analyse: "experiment analyse"}
+"""Verbs of two words."""
 
 
 @click.command()
@@ -31,9 +42,10 @@ EXAMPLE = "greenware"
 def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
     """Run the whole path on an invented example.
 
-    That is fit, check, bend and block. Material, tests and studio are invented. FOLDER (default:
-    greenware-demo) gets a copy of the example project; an existing copy is used as it stands,
-    with whatever you changed in it.
+    That is fit, check, bend, block, the files for the printer, a leak experiment, the air supply,
+    measure, compare and handover. Material, tests, measurements and studio are invented. FOLDER
+    (default: greenware-demo) gets a copy of the example project; an existing copy is used as it
+    stands, with whatever you changed in it.
     """
     copy_example(folder)
     voice = Voice()
@@ -43,8 +55,24 @@ def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
         (check, {"strict": False}),
         (bend, {"results": None, "pressure_kpa": None, "mesh": mesh}),
         (block, {"results": None, "pressure_kpa": None, "mesh": mesh}),
+        (solid, {"results": None}),
+        (
+            printcheck,
+            {"results": None, "orientation": None, "part": None, "strict": False},
+        ),
+        (sheet, {"results": None, "quick": True}),
+        (base, {"results": None, "quick": True}),
+        (plan, {"results": None}),
+        (
+            analyse,
+            {"results": None, "sheet": folder / "coupons/result_sheet.csv", "stiffest": None},
+        ),
+        (air, {"results": None, "rigid": False}),
+        (measure, {"results": None, "strict": False}),
+        (compare, {"results": None, "quick": False, "strict": False}),
+        (handover, {"results": None, "proof_tested": "", "date": ""}),
     ):
-        voice.say(f"\n--- fiddlehead {verb.name} {folder} " + "-" * 40)
+        voice.say(f"\n--- fiddlehead {NAMES.get(verb, verb.name)} {folder} " + "-" * 40)
         worst = max(worst, context.invoke(verb, project=folder, machine=False, **options))
     voice.say("\nPictures:")
     for picture in sorted((folder / "results").rglob("*.png")):
@@ -66,7 +94,7 @@ def copy_example(folder: Path) -> None:
         return
     example = example_folder()
     for path in sorted(example.rglob("*")):
-        if path.is_file() and path.suffix in (".toml", ".csv"):
+        if path.is_file() and path.suffix in (".toml", ".csv", ".tsv", ".xlsx", ".jpg"):
             write_bytes(folder / path.relative_to(example), path.read_bytes())
 
 

@@ -23,18 +23,20 @@ BARB_GRIP = 1.12
 """Largest diameter of a barb over the hose's bore: 10 to 15 % more, common practice, no source."""
 BARB_RIDGES, RIDGE_MM = 3, 3.0
 """Ridges of a barb and the length of each, chosen by us."""
-LEAST_BARB_WALL_MM = 0.8
+LEAST_WALL_MM = 0.8
+"""Around an inlet: two lines, common practice, no source."""
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
 class Dovetail:
-    """A rail along the height of the root face, wider at its head than at its neck by its depth on
-    either side (flanks at 45°, so that it needs no support)."""
+    """A rail across the root face, around the inlet, wider at its head than at its neck by its
+    depth on either side. Of one section over the whole width, so that a finger printed on its side
+    needs no support; the finger slides into the base sideways."""
 
-    neck_width_mm: float = 10.0
-    depth_mm: float = 4.0
+    neck_width_mm: float = 8.0
+    depth_mm: float = 3.5
     pin_mm: float = 3.0
-    """Diameter of the locking pin's hole near the back; 0 for none."""
+    """Diameter of the locking pin's hole beside the inlet; 0 for none."""
 
     @property
     def head_width_mm(self) -> float:
@@ -81,16 +83,23 @@ class Fittings:
 
 
 def default_fittings(p: FingerParameters) -> Fittings:
-    """A dovetail that suits the width, fed through the base; a plain root where it is narrow."""
-    depth = min(4.0, round(p.width_mm / 5.0, 1))
-    dovetail = dataclasses.replace(
-        Fittings().dovetail,
+    """A dovetail that suits the root face, fed through the base; a plain root where none does."""
+    room = 2.0 * min(rail_height_mm(p), p.height_mm - rail_height_mm(p))
+    depth = min(4.0, round(0.2 * room, 1))
+    beside = (p.width_mm - p.inlet_bore_mm) / 2
+    dovetail = Dovetail(
         depth_mm=depth,
-        neck_width_mm=round(p.width_mm / 2.0, 1),
-        pin_mm=3.0 if p.height_mm - p.inlet_height_mm - p.inlet_bore_mm / 2 > 7.0 else 0.0,
+        neck_width_mm=round(room / 2, 1),
+        pin_mm=3.0 if beside >= 7.5 and room / 2 >= 7.0 else 0.0,
     )
-    mount: Mount = "dovetail" if p.width_mm >= 8.0 else "plain"
-    return Fittings(mount=mount, dovetail=dovetail)
+    railed = Fittings(mount="dovetail", dovetail=dovetail)
+    suits = room >= 6.0 and not railed.problems(p)
+    return railed if suits else dataclasses.replace(railed, mount="plain")
+
+
+def rail_height_mm(p: FingerParameters) -> float:
+    """y of the rail's middle: the inlet's axis."""
+    return p.inlet_height_mm
 
 
 def _wrong(field: str, message: str, found: object, allowed: str, remedy: str) -> ParameterError:
@@ -138,17 +147,30 @@ def _dovetail_problems(f: Fittings, finger: FingerParameters) -> list[ParameterE
             )
         ]
     head = f.dovetail.head_width_mm
-    if head > finger.width_mm:
-        return [
+    room = 2.0 * min(rail_height_mm(finger), finger.height_mm - rail_height_mm(finger))
+    found = []
+    if head > room + 1e-9:
+        found.append(
             _wrong(
                 "dovetail.neck_width_mm",
-                "the dovetail is wider than the finger",
+                "the dovetail is wider than the root face",
                 head,
-                f"{finger.width_mm:.4g} mm or less at its head",
-                "Make it narrower or shallower, or the finger wider.",
+                f"{room:.4g} mm or less at its head",
+                "Make it narrower or shallower, or the finger higher.",
             )
-        ]
-    return []
+        )
+    around = finger.inlet_bore_mm + 2 * LEAST_WALL_MM
+    if finger.inlet_bore_mm and f.dovetail.neck_width_mm < around:
+        found.append(
+            _wrong(
+                "dovetail.neck_width_mm",
+                "the dovetail's neck is too narrow for the inlet in it",
+                f.dovetail.neck_width_mm,
+                f"{around:.4g} mm or more",
+                "Widen the neck or narrow the inlet.",
+            )
+        )
+    return found
 
 
 def _port_problems(f: Fittings, finger: FingerParameters) -> list[ParameterError]:
@@ -161,13 +183,13 @@ def _port_problems(f: Fittings, finger: FingerParameters) -> list[ParameterError
                    "Give finger.inlet_bore_mm a size.")
         ]  # fmt: skip
     if f.port == "barb":
-        if f.hose_bore_mm < bore + 2 * LEAST_BARB_WALL_MM:
+        if f.hose_bore_mm < bore + 2 * LEAST_WALL_MM:
             found.append(
                 _wrong(
                     "hose_bore_mm",
                     "the barb's wall would be thinner than two lines",
                     f.hose_bore_mm,
-                    f"{bore + 2 * LEAST_BARB_WALL_MM:.4g} mm or more around this inlet",
+                    f"{bore + 2 * LEAST_WALL_MM:.4g} mm or more around this inlet",
                     "Take a wider hose or a narrower inlet.",
                 )
             )

@@ -78,15 +78,13 @@ def turned(profile: Contour) -> Shape:
     return BRepPrimAPI_MakeRevol(face, gp_Ax1(gp_Pnt(0, 0, 0), gp_Dir(0, 1, 0))).Shape()
 
 
-def cylinder(
-    start: Sequence[float], direction: Sequence[float], radius: float, length: float
-) -> Shape:
-    """A round bar from ``start`` along ``direction``, mm."""
+def cylinder(start: Iterable[float], along: Iterable[float], radius: float, length: float) -> Shape:
+    """A round bar from a point along a direction, mm."""
     _need()
     from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder
     from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
 
-    axis = gp_Ax2(gp_Pnt(*map(float, start)), gp_Dir(*map(float, direction)))
+    axis = gp_Ax2(gp_Pnt(*map(float, start)), gp_Dir(*map(float, along)))
     return BRepPrimAPI_MakeCylinder(axis, radius, length).Shape()
 
 
@@ -220,7 +218,7 @@ def triangles(
 
 def _merged(
     points: Float[np.ndarray, "point 3"], corners: Int[np.ndarray, "triangle 3"]
-) -> tuple[Float[np.ndarray, "vertex 3"], Int[np.ndarray, "triangle 3"]]:
+) -> tuple[Float[np.ndarray, "vertex 3"], Int[np.ndarray, "kept 3"]]:
     """One vertex for points that coincide; triangles that lose a corner by it are dropped."""
     _, first, number = np.unique(
         np.round(points / SAME_POINT_MM).astype(np.int64),
@@ -250,19 +248,29 @@ def write_step(shapes: Sequence[tuple[str, Shape]], path: Path) -> None:
     StoreError : the kernel cannot write
     """
     _need()
+    from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
     from OCP.Interface import Interface_Static
-    from OCP.STEPControl import STEPControl_AsIs, STEPControl_Writer
+    from OCP.STEPCAFControl import STEPCAFControl_Writer
+    from OCP.TCollection import TCollection_ExtendedString, TCollection_HAsciiString
+    from OCP.TDataStd import TDataStd_Name
+    from OCP.TDocStd import TDocStd_Document
+    from OCP.XCAFDoc import XCAFDoc_DocumentTool
 
     _be_quiet()
-    writer = STEPControl_Writer()
+    document = TDocStd_Document(TCollection_ExtendedString("XmlOcaf"))
+    tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    for name, shape in shapes:
+        label = tool.AddShape(shape, False)
+        TDataStd_Name.Set_s(label, TCollection_ExtendedString(name))
+    writer = STEPCAFControl_Writer()
     Interface_Static.SetCVal_s("write.step.schema", "AP214IS")
     Interface_Static.SetCVal_s("write.step.unit", "MM")
     Interface_Static.SetIVal_s("write.surfacecurve.mode", 0)
-    for name, shape in shapes:
-        Interface_Static.SetCVal_s("write.step.product.name", name)
-        writer.Transfer(shape, STEPControl_AsIs)
-    done = writer.Write(str(path))
-    if done.name != "IFSelect_RetDone":
+    writer.Transfer(document)
+    header = APIHeaderSection_MakeHeader(writer.ChangeWriter().Model())
+    header.SetName(TCollection_HAsciiString(", ".join(name for name, _ in shapes)))
+    header.SetOriginatingSystem(TCollection_HAsciiString("fiddlehead"))
+    if writer.Write(str(path)).name != "IFSelect_RetDone":
         raise StoreError("the kernel could not write STEP", where=str(path))
 
 

@@ -50,14 +50,23 @@ def lettering(text: str, *, width_mm: float, height_mm: float, stroke_mm: float)
         )
     columns = ADVANCE * len(text) - (ADVANCE - 4.0)
     unit = min((width_mm - stroke_mm) / columns, (height_mm - stroke_mm) / RISE)
-    if unit < 0.85 * stroke_mm:
-        fits = int(((width_mm - stroke_mm) / (0.85 * stroke_mm) + ADVANCE - 4.0) / ADVANCE)
+    least = 0.85 * stroke_mm
+    if (height_mm - stroke_mm) / RISE < least:
+        raise ParameterError(
+            "the root block is too short for a serial",
+            where=where,
+            found=f"{height_mm:.3g} mm of room",
+            allowed=f"{RISE * least + stroke_mm:.3g} mm or more with strokes of {stroke_mm:.2g} mm",
+            remedy="Lengthen the root block or leave the serial out.",
+        )
+    if unit < least:
+        fits = int(((width_mm - stroke_mm) / least + ADVANCE - 4.0) / ADVANCE)
         raise ParameterError(
             "the serial does not fit on the root block",
             where=where,
             found=f"{len(text)} characters",
             allowed=f"{max(fits, 0)} or fewer with strokes of {stroke_mm:.2g} mm",
-            remedy="Shorten it, or widen or lengthen the root block.",
+            remedy="Shorten it or widen the finger.",
         )
     lines = []
     for place, character in enumerate(text.upper()):
@@ -65,5 +74,7 @@ def lettering(text: str, *, width_mm: float, height_mm: float, stroke_mm: float)
             points = [(int(p[0]) + ADVANCE * place, int(p[1])) for p in stroke.split()]
             if points:
                 lines.append([((x - columns / 2) * unit, (y - 3.0) * unit) for x, y in points])
-    area = MultiLineString(lines).buffer(stroke_mm / 2, cap_style="square", join_style="mitre")
+    area = MultiLineString(lines).buffer(
+        stroke_mm / 2, cap_style="square", join_style="mitre", mitre_limit=1.5
+    )
     return area if isinstance(area, MultiPolygon) else MultiPolygon([area])

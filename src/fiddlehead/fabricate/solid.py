@@ -20,6 +20,7 @@ from fiddlehead.fabricate.fittings import (
     TAP_DRILLS_MM,
     Fittings,
     default_fittings,
+    rail_height_mm,
 )
 from fiddlehead.fabricate.lettering import lettering
 from fiddlehead.fabricate.records import Part
@@ -29,7 +30,7 @@ from fiddlehead.finger.print_settings import BuildOrientation
 
 OVERRUN_MM = 1.0
 """How far cutters reach beyond the faces they cut."""
-LETTERS_RIM_MM = 1.0
+LETTERS_RIM_MM = 0.5
 THREAD_LENGTH_MM = 6.0
 """Depth of a tapped port, or the root block less its rim where that is shorter; chosen by us."""
 
@@ -42,7 +43,7 @@ TO_PLATE: dict[BuildOrientation, Float[np.ndarray, "3 3"]] = {
 
 # Columns: where a flat drawing's x, y and its normal go in the finger's axes.
 ON_BACK = np.array([[0, 1, 0], [0, 0, 1], [1, 0, 0]], float)  # x to z, y to x, normal to y
-ALONG_HEIGHT = ON_BACK  # section in z and x, drawn along y
+ACROSS = np.array([[0, 1, 0], [1, 0, 0], [0, 0, -1]], float)  # x to y, y to x, drawn across
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -83,11 +84,12 @@ class FingerSolid:
         p, f = self.parameters, self.fittings
         if p.inlet_bore_mm == 0 or f.port == "none":
             return None
-        # Inside the narrow bore just before the chamber, a little wider than it.
-        x = p.root_length_mm - 1.5
-        stopper = kernel.cylinder(
-            (x, p.inlet_height_mm, 0.0), (1, 0, 0), p.inlet_bore_mm / 2 + 0.05, 1.0
-        )
+        wide, face = p.inlet_bore_mm / 2, 0.0
+        if f.port == "thread":
+            wide = TAP_DRILLS_MM[f.thread] / 2
+        if f.mount == "dovetail":
+            face = -f.dovetail.depth_mm
+        stopper = kernel.cylinder((face, p.inlet_height_mm, 0.0), (1, 0, 0), wide + 0.05, 1.0)
         vertices, triangles = kernel.triangles(stopper)
         return Part("stopper", vertices, triangles)
 
@@ -177,13 +179,14 @@ def dovetail_section(neck: float, depth: float, play: float = 0.0, lip: float = 
 def _dovetail(p: FingerParameters, f: Fittings, ledger: dict[str, float]) -> kernel.Shape:
     d = f.dovetail
     section = dovetail_section(d.neck_width_mm, d.depth_mm)
-    ledger["mount"] = (d.neck_width_mm + d.depth_mm) * d.depth_mm * p.height_mm
-    return kernel.moved(kernel.prism(section, [], 0.0, p.height_mm), _placed(ALONG_HEIGHT))
+    ledger["mount"] = (d.neck_width_mm + d.depth_mm) * d.depth_mm * p.width_mm
+    rail = kernel.prism(section, [], -p.width_mm / 2, p.width_mm / 2)
+    return kernel.moved(rail, _placed(ACROSS, (0.0, rail_height_mm(p), 0.0)))
 
 
-def pin_height_mm(p: FingerParameters, f: Fittings) -> float:
-    """y of the locking pin's axis: between the inlet and the back."""
-    return p.height_mm - 1.0 - f.dovetail.pin_mm / 2
+def pin_place_mm(p: FingerParameters, f: Fittings) -> tuple[float, float]:
+    """y and z of the locking pin's axis: beside the inlet, near one side."""
+    return rail_height_mm(p), p.width_mm / 2 - f.dovetail.pin_mm / 2 - 1.5
 
 
 def _pin_hole(p: FingerParameters, f: Fittings, ledger: dict[str, float]) -> list[kernel.Shape]:
@@ -192,7 +195,7 @@ def _pin_hole(p: FingerParameters, f: Fittings, ledger: dict[str, float]) -> lis
         return []
     depth = d.depth_mm + min(2.0, p.root_length_mm / 3)
     ledger["locking pin"] = -math.pi / 4 * d.pin_mm**2 * depth
-    start = (-d.depth_mm - OVERRUN_MM, pin_height_mm(p, f), 0.0)
+    start = (-d.depth_mm - OVERRUN_MM, *pin_place_mm(p, f))
     return [kernel.cylinder(start, (1, 0, 0), d.pin_mm / 2, depth + OVERRUN_MM)]
 
 

@@ -8,10 +8,11 @@ from __future__ import annotations
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.finger.print_settings import PrintSettings
 from fiddlehead.finger.rules.base import DesignWarning
+from fiddlehead.finger.rules.pad import PAD_RULES
 from fiddlehead.finger.rules.printing import PRINTING_RULES
 from fiddlehead.finger.rules.proportions import PROPORTION_RULES
 
-RULES = (*PRINTING_RULES, *PROPORTION_RULES)
+RULES = (*PRINTING_RULES, *PROPORTION_RULES, *PAD_RULES)
 """All rules, in the order a user should read them."""
 
 

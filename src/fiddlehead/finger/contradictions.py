@@ -16,7 +16,7 @@ SMALLEST_OPENING_MM = 0.3
 """Cavities, lands and valleys below this cannot be printed or meshed (chosen by us)."""
 SAME_MM = 1e-6
 """Two lengths closer than this are the same length."""
-MAY_BE_ZERO = {"inlet_bore_mm", "pad_depth_mm"}
+MAY_BE_ZERO = {"inlet_bore_mm"}
 FLANK_RANGE_DEG = (20.0, 90.0)
 
 

@@ -11,7 +11,6 @@ import jax.numpy as jnp
 from jaxtyping import Array, Float
 
 from fiddlehead.errors import ParameterError
-from fiddlehead.finger.parameters import CONTINUOUS
 from fiddlehead.finger.profile import ProfileLayout
 
 jax.config.update("jax_enable_x64", True)
@@ -35,21 +34,30 @@ def node_coordinates(
 
     Parameters
     ----------
-    template : bricks and weights; holds the number of bellows
-    design : one scalar per name in ``finger.parameters.CONTINUOUS`` (``FingerParameters.sizes``).
+    template : bricks and weights; holds all counts and kinds
+    design : one scalar per name in ``template.layout.size_names`` (``FingerParameters.sizes``).
         ``jax.grad`` and ``jax.vmap`` over this mapping give derivatives and batches.
 
     Raises
     ------
     ParameterError : a size is missing or unknown
     """
-    astray = set(CONTINUOUS) ^ set(design)
+    names = template.layout.size_names
+    astray = set(names) ^ set(design)
     if astray:
         raise ParameterError(
             "sizes are missing or unknown",
             where="design",
             found=", ".join(sorted(astray)),
-            allowed=", ".join(CONTINUOUS),
+            allowed=", ".join(names),
         )
-    parameters = SimpleNamespace(bellows_count=template.layout.bellows_count, **design)
-    return template.place(parameters, jnp)
+    return template.place(as_parameters(template.layout, design), jnp)
+
+
+def as_parameters(layout: ProfileLayout, design: Mapping[str, Any]) -> Any:
+    """A design vector with the attributes of ``FingerParameters``; numbers or JAX values."""
+    pad = {name[4:]: size for name, size in design.items() if name.startswith("pad_")}
+    own = {name: size for name, size in design.items() if not name.startswith("pad_")}
+    return SimpleNamespace(
+        bellows_count=layout.bellows_count, pad=SimpleNamespace(**pad) if pad else None, **own
+    )

@@ -8,13 +8,8 @@ import numpy as np
 from jaxtyping import Float
 
 from fiddlehead.finger.parameters import FingerParameters
-from fiddlehead.finger.profile import (
-    Line,
-    ProfileLayout,
-    inner_stations,
-    outer_stations,
-    profile_layout,
-)
+from fiddlehead.finger.profile import ProfileLayout, profile_layout
+from fiddlehead.finger.stations import Line, inner_stations, outer_stations
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -23,6 +18,8 @@ class Outline:
 
     outer: Float[np.ndarray, "corner 2"]
     """The outer surface, pad included."""
+    voids: tuple[Float[np.ndarray, "_corner 2"], ...]
+    """Openings of the pad, across the whole width; none in a plain pad."""
     cavity: Float[np.ndarray, "cavity_corner 2"]
     """The cavity: chambers and channel."""
     inlet: Float[np.ndarray, "inlet_corner 2"] | None
@@ -42,28 +39,27 @@ def outline(parameters: FingerParameters) -> Outline:
     layout = profile_layout(parameters)
     vertices = layout.vertices(parameters)
 
-    def polygon(corners: list[tuple[Line, int]]) -> Float[np.ndarray, "corner 2"]:
-        return vertices[[layout.vertex(line, station) for line, station in corners]]
-
     return Outline(
-        outer=polygon(_outer(layout)),
-        cavity=polygon(_cavity(layout)),
+        outer=vertices[_outer(layout)],
+        voids=tuple(vertices[list(reversed(loop))] for loop in layout.void_loops),
+        cavity=vertices[[layout.vertex(line, station) for line, station in _cavity(layout)]],
         inlet=_inlet(parameters),
         regions=tuple((r.name, vertices[list(r.corners)]) for r in layout.regions),
     )
 
 
-def _outer(layout: ProfileLayout) -> list[tuple[Line, int]]:
+def _outer(layout: ProfileLayout) -> list[int]:
     """Along the gripping face to the tip, then back over the bellows."""
     last = layout.last_station
-    corners: list[tuple[Line, int]] = [("base", 0)]
-    corners += [("base", 1), ("pad", 1), ("pad", last)] if layout.has_pad else []
-    corners += [("base", last), ("outer valley", last)]
+    corners: list[tuple[Line, int]] = [("base", last), ("outer valley", last)]
     for i in reversed(range(layout.bellows_count)):
         proximal, distal = outer_stations(i)
         corners += [("outer valley", distal), ("outer peak", distal), ("outer peak", proximal)]
         corners += [("outer valley", proximal)] if i else []
-    return corners
+    grip = [layout.vertex("base", 0)]
+    if layout.pad is not None:
+        grip += [layout.vertex("base", 1), *layout.gripping_ends]
+    return grip + [layout.vertex(line, station) for line, station in corners]
 
 
 def _cavity(layout: ProfileLayout) -> list[tuple[Line, int]]:

@@ -7,6 +7,8 @@ import dataclasses
 from fiddlehead.errors import ParameterError
 from fiddlehead.finger.contradictions import SAME_MM, contradictions, wrong_numbers
 from fiddlehead.finger.dimensions import Dimensions, dimensions
+from fiddlehead.finger.pad.contradictions import pad_contradictions, wrong_pad_numbers
+from fiddlehead.finger.pad.parameters import PadParameters
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
@@ -49,9 +51,8 @@ class FingerParameters:
     inlet_bore_mm: float = 0.0
     """Diameter of the round inlet through the root block into the first bellows, halfway up its
     cavity; 0 for none. Counts for the mass only: the finger is sealed when it is loaded."""
-    pad_depth_mm: float = 0.0
-    """Depth of a plain solid pad on the gripping face, from the root block to the tip; 0 for
-    none."""
+    pad: PadParameters | None = None
+    """The contact pad on the gripping face, from the root block to the tip; None for none."""
 
     @property
     def dimensions(self) -> Dimensions:
@@ -84,17 +85,33 @@ class FingerParameters:
         return float(self.base_thickness_mm + self.dimensions.inner_height) / 2
 
     @property
+    def pad_depth_mm(self) -> float:
+        """Depth of the pad under the base layer; 0 without one."""
+        return self.pad.depth_mm if self.pad else 0.0
+
+    @property
     def narrow_channel(self) -> bool:
         """Whether the channel is narrower than the chambers."""
         return self.channel_width_mm < self.chamber_width_mm - SAME_MM
 
     def sizes(self) -> dict[str, float]:
-        """The continuous parameters by name: the design vector, without ``bellows_count``."""
-        return {name: float(getattr(self, name)) for name in CONTINUOUS}
+        """The continuous parameters by name: the design vector, without counts and kinds.
+
+        Those of the pad follow with ``pad_`` in front, as far as this pad makes use of them.
+        """
+        own = {name: float(getattr(self, name)) for name in CONTINUOUS}
+        return own | (self.pad.sizes() if self.pad else {})
 
     def problems(self) -> list[ParameterError]:
         """Every contradiction in the parameters, each with where, found, allowed and remedy."""
-        return wrong_numbers(self, CONTINUOUS) or contradictions(self)
+        wrong = wrong_numbers(self, CONTINUOUS)
+        wrong += wrong_pad_numbers(self.pad) if self.pad else []
+        if wrong:
+            return wrong
+        found = contradictions(self)
+        if self.pad and not found:
+            found = pad_contradictions(self.pad, self.length_mm - self.root_length_mm)
+        return found
 
     def validate(self) -> FingerParameters:
         """Return self, or raise one ``ParameterError`` that tells all problems at once."""
@@ -113,4 +130,4 @@ class FingerParameters:
 CONTINUOUS = tuple(
     f.name for f in dataclasses.fields(FingerParameters) if f.name.endswith(("_mm", "_deg"))
 )
-"""Names of the continuous parameters, in the order of the class."""
+"""Names of the bellows' continuous parameters, in the order of the class."""

@@ -2,101 +2,39 @@
 across the width.
 
 Everything reads this: mesh, drawing, volumes, printable solid. Vertices are functions of the
-parameters; which vertices make which region depends only on the number of bellows and on whether
-there is a pad. The regions stand in columns on seven lines:
-
-      H    +------+-------+--+     +--+-------+--+        outer peak
-           |      | roof  |  |     |  |       |  |
-      H_i  +------+-------+--+     +--+-------+--+        inner peak
-           | root |       |  |     |  |       |  |
-           |      |chamber|  |     |  |       |  |        flanks
-      H_v  +------+-------+--+-----+--+-------+--+-----+  outer valley
-           |      |       |  |     |  |       |  | tip |
-      H_vi +------+-------+--+-----+--+-------+--+-----+  inner valley
-           |      |       |  |     |  |       |  |     |  channel
-      t_b  +------+-------+--+-----+--+-------+--+-----+  floor
-      0    +------+-------+--+-----+--+-------+--+-----+  base
-                  +-------+--+-----+--+-------+--+-----+  pad
-    station 0     1       2  3     4  5       6  7     8
+parameters; which vertices make which region depends only on the number of bellows and on the
+kind and counts of the pad. The regions of the bellows stand in columns between the stations and
+lines drawn in ``stations``; over a pad with ribs or cells some parts hold several columns, so
+that the pad's feet find their place on the base layer.
 
 Serendipity bricks keep their full order only as parallelograms (Lee and Bathe, 1993, IJNME 36).
 So flanks end at level cuts, with a block of its own in every corner between a flank and a flat;
-with flanks at 90 degrees all regions are rectangles.
+with flanks at 90 degrees all regions are rectangles, but for a base layer over ribs or cells.
 """
 
 from __future__ import annotations
 
 import dataclasses
 from functools import cached_property, lru_cache
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 from jaxtyping import Float
 
 from fiddlehead.finger.dimensions import dimensions
-from fiddlehead.finger.parameters import FingerParameters
-
-Void = Literal["", "channel", "chamber"]
-Boundary = Literal["root", "tip", "underside", "outside"]
-Line = Literal["pad", "base", "floor", "inner valley", "outer valley", "inner peak", "outer peak"]
-
-ROWS: tuple[tuple[str, Line, Line], ...] = (
-    ("pad", "pad", "base"),
-    ("base", "base", "floor"),
-    ("channel", "floor", "inner valley"),
-    ("wall", "inner valley", "outer valley"),
-    ("flank", "outer valley", "inner peak"),
-    ("wall", "inner peak", "outer peak"),
+from fiddlehead.finger.pad.columns import Proportions
+from fiddlehead.finger.pad.layout import PadDrawing, PadLayout, pad_layout
+from fiddlehead.finger.pad.parameters import pad_depth, used_sizes
+from fiddlehead.finger.parameters import CONTINUOUS, FingerParameters
+from fiddlehead.finger.regions import Boundary, Place, Region, boundary_loops
+from fiddlehead.finger.stations import (
+    ROWS,
+    Line,
+    inner_stations,
+    outer_stations,
+    part_of,
+    station_places,
 )
-"""From the bottom up: what a row of regions runs through, its lower and its upper line."""
-
-
-def inner_stations(bellows: int) -> tuple[int, int]:
-    """Stations of a bellows' proximal and distal flank inside, at the cavity (from bellows 0)."""
-    return 4 * bellows + 1, 4 * bellows + 2
-
-
-def outer_stations(bellows: int) -> tuple[int, int]:
-    """Stations of a bellows' proximal and distal flank outside; bellows 0, which starts at the
-    root block, has the root face for its proximal one."""
-    return 4 * bellows, 4 * bellows + 3
-
-
-@dataclasses.dataclass(frozen=True)
-class Place:
-    """What a region is, in words."""
-
-    name: str
-    """Where this is; for a void the name of the cavity."""
-    void: Void = ""
-    """"" for solid over the whole width; else the cavity that opens it near the mid-plane."""
-    side_name: str = ""
-    """Name of the solid beside a void: the side wall."""
-    web_name: str = ""
-    """Name of the solid between a narrow channel and the side wall."""
-
-
-@dataclasses.dataclass(frozen=True)
-class Region:
-    """One quadrilateral of the profile, corners counter-clockwise.
-
-    ``edges`` names what the first and the second edge run along, so that neighbours are divided
-    alike: root, land, wall, valley, tip (along x); pad, base, channel, wall, flank (through).
-    """
-
-    place: Place
-    corners: tuple[int, int, int, int]
-    edges: tuple[str, str]
-
-    @property
-    def name(self) -> str:
-        """Where this is, in words; for a void the name of the cavity."""
-        return self.place.name
-
-    @property
-    def void(self) -> Void:
-        """ "" for solid over the whole width; else the cavity that opens it."""
-        return self.place.void
 
 
 @dataclasses.dataclass(frozen=True)
@@ -105,55 +43,115 @@ class ProfileLayout:
 
     bellows_count: int
     narrow_channel: bool
-    has_pad: bool
+    pad: PadLayout | None = None
 
     @property
     def last_station(self) -> int:
         """Station of the tip face."""
         return 4 * self.bellows_count
 
+    @property
+    def size_names(self) -> tuple[str, ...]:
+        """Names of all continuous parameters that this layout's shape depends on."""
+        pad = used_sizes(self.pad) if self.pad else ()
+        return (*CONTINUOUS, *(f"pad_{name}" for name in pad))
+
+    @cached_property
+    def _open_pad(self) -> PadLayout | None:
+        """The pad when it has voids."""
+        return None if self.pad is None or self.pad.plain else self.pad
+
+    @cached_property
+    def splits(self) -> tuple[int, ...]:
+        """Columns from each station to the next."""
+        if self._open_pad:
+            return (1, *self._open_pad.base_splits)
+        return self.last_station * (1,)
+
+    @cached_property
+    def _column(self) -> tuple[int, ...]:
+        """Number of the column that starts at each station."""
+        return tuple(int(n) for n in np.cumsum([0, *self.splits]))
+
     @cached_property
     def _lines(self) -> dict[Line, range]:
-        """Stations present on each line."""
-        last = self.last_station
-        lines: dict[Line, range] = {"pad": range(1, last + 1)} if self.has_pad else {}
+        """Columns whose first vertex is present on each line, and the last vertex."""
+        last = self._column[-1]
+        plain = self.pad is not None and self.pad.plain
+        lines: dict[Line, range] = {"pad": range(1, last + 1)} if plain else {}
         low: tuple[Line, ...] = ("base", "floor", "inner valley", "outer valley")
         lines |= {line: range(last + 1) for line in low}
-        lines["inner peak"] = lines["outer peak"] = range(last)
+        lines["inner peak"] = lines["outer peak"] = range(self._column[-2] + 1)
         return lines
 
     @cached_property
     def _first(self) -> dict[Line, int]:
-        """Vertex number of station 0 on each line (whether or not it exists)."""
+        """Vertex number of column 0 on each line (whether or not it exists)."""
         first: dict[Line, int] = {}
         count = 0
-        for line, stations in self._lines.items():
-            first[line] = count - stations.start
-            count += len(stations)
+        for line, columns in self._lines.items():
+            first[line] = count - columns.start
+            count += len(columns)
         return first
 
     def vertex(self, line: Line, station: int) -> int:
         """Number of the vertex at a station of a line."""
-        assert station in self._lines[line], f"no station {station} on the {line} line"
-        return self._first[line] + station
+        return self._at(line, self._column[station])
+
+    def _at(self, line: Line, column: int) -> int:
+        assert column in self._lines[line], f"no column {column} on the {line} line"
+        return self._first[line] + column
 
     @cached_property
     def _place(self) -> tuple[tuple[Line, int], ...]:
-        """Line and station of every vertex."""
-        return tuple((line, k) for line, stations in self._lines.items() for k in stations)
+        """Line and column of every vertex of the bellows, base and plain pad."""
+        return tuple((line, k) for line, columns in self._lines.items() for k in columns)
+
+    @cached_property
+    def _pad_drawing(self) -> PadDrawing | None:
+        if self._open_pad is None:
+            return None
+        return self._open_pad.draw(self._at("base", 1), len(self._place))
+
+    @cached_property
+    def gripping_ends(self) -> tuple[int, int]:
+        """Vertices at the two ends of the gripping face, at the root and at the tip."""
+        if self._pad_drawing:
+            return self._pad_drawing.ends
+        line, columns = next(iter(self._lines.items()))
+        return self._at(line, columns.start), self._at(line, columns[-1])
 
     def boundary(self, start: int, end: int) -> Boundary:
         """Which outer face stands on the profile's edge between two vertices.
 
         The tip is the end of the tip block; the underside is the gripping face (the pad's when
-        there is one).
+        there is one); a void is a wall inside the pad.
         """
-        lines, stations = zip(self._place[start], self._place[end], strict=True)
-        if stations == (0, 0):
+        if (start, end) in self._void_edges:
+            return "void"
+        drawing = self._pad_drawing
+        if max(start, end) >= len(self._place):
+            assert drawing is not None
+            return "underside" if {start, end} <= drawing.contact else "outside"
+        lines, columns = zip(self._place[start], self._place[end], strict=True)
+        if columns == (0, 0):
             return "root"
-        if set(stations) == {self.last_station} and "pad" not in lines:
+        if set(columns) == {self._column[-1]} and "pad" not in lines:
             return "tip"
-        return "underside" if set(lines) == {next(iter(self._lines))} else "outside"
+        lowest = drawing is None and set(lines) == {next(iter(self._lines))}
+        return "underside" if lowest else "outside"
+
+    @cached_property
+    def void_loops(self) -> tuple[tuple[int, ...], ...]:
+        """Vertices around every void of the pad, clockwise (the solid on the left)."""
+        outer = self.vertex("base", 0)
+        return tuple(loop for loop in boundary_loops(self.regions) if outer not in loop)
+
+    @cached_property
+    def _void_edges(self) -> frozenset[tuple[int, int]]:
+        return frozenset(
+            (loop[k - 1], loop[k]) for loop in self.void_loops for k in range(len(loop))
+        )
 
     def vertices(self, parameters: Any, xp: Any = np) -> Float[Any, "vertex 2"]:
         """x and y of all vertices, mm.
@@ -163,38 +161,35 @@ class ProfileLayout:
         parameters : anything with the attributes of ``FingerParameters``; numbers or JAX values
         xp : ``numpy`` or ``jax.numpy``
         """
-        p, d = parameters, dimensions(parameters, xp)
-        sine, cosine = xp.sin(xp.deg2rad(p.flank_angle_deg)), xp.cos(xp.deg2rad(p.flank_angle_deg))
-        shift, run, thick = d.miter_shift, d.flank_run, p.wall_thickness_mm / sine
-        # Where each flank starts inside and ends outside, along x from its inner foot.
-        valley = _ledge(xp, shift, thick, d.inner_valley) * xp.ones(self.bellows_count - 1)
-        tip = xp.reshape(_ledge(xp, shift, thick, p.tip_length_mm + shift), (1,))
-        feet = 0.0, xp.concatenate([valley, tip])
-        peak = shift - run
-        across: dict[Line, tuple[Any, tuple[Any, Any]]] = {
-            "pad": (-p.pad_depth_mm, feet),
-            "base": (0.0, feet),
-            "floor": (p.base_thickness_mm, feet),
-            "inner valley": (d.inner_valley_height, feet),
-            "outer valley": (p.valley_height_mm, (-p.roof_thickness_mm * cosine / sine, shift)),
-            "inner peak": (d.inner_height, (-run, thick - run)),
-            "outer peak": (
-                p.height_mm,
-                (peak - _ledge(xp, shift, thick, d.inner_land + 2 * shift), peak),
-            ),
-        }
-        distal = d.first_foot + p.pitch_mm * np.arange(self.bellows_count)  # inner feet
-        proximal = distal + d.inner_valley  # of the next bellows
-        ends = [xp.reshape(xp.asarray(x, dtype=float), (1,)) for x in (0, p.root_length_mm)]
-        end = xp.reshape(xp.asarray(d.length), (1,))
+        depth, over, under = 0.0, None, None
+        if self.pad is not None:
+            depth = pad_depth(parameters.pad, self.pad.rib_count > 0, self.pad.cells)
+        if self._open_pad is not None and self._pad_drawing is not None:
+            length = dimensions(parameters, xp).length
+            over, under = self._open_pad.vertices(
+                self._pad_drawing, parameters.pad, parameters.root_length_mm, length, xp
+            )
         rows = []
-        for line, stations in self._lines.items():
-            y, (start, stop) = across[line]
-            flanks = [distal + start, distal + stop, proximal - stop, proximal - start]
-            x = xp.concatenate([*ends, xp.reshape(xp.stack(flanks, axis=1), (-1,))[:-2], end])
-            x = x[stations.start : stations.stop]
-            rows.append(xp.stack([x, y * xp.ones(len(stations))], axis=1))
-        return xp.concatenate(rows)
+        places = station_places(parameters, self.bellows_count, depth, xp)
+        for line, columns in self._lines.items():
+            stations, y = places[line]
+            x = self._spread @ stations
+            if line == "base" and over is not None:
+                x = xp.concatenate([x[:1], over])
+            x = x[columns.start : columns.stop]
+            rows.append(xp.stack([x, y * xp.ones(len(columns))], axis=1))
+        return xp.concatenate([*rows, under] if under is not None else rows)
+
+    @cached_property
+    def _spread(self) -> Float[np.ndarray, "column station"]:
+        """Places of all columns from those of the stations: even steps in between."""
+        found = np.zeros((self._column[-1] + 1, self.last_station + 1))
+        for station, count in enumerate(self.splits):
+            for k in range(count):
+                column = self._column[station] + k
+                found[column, station : station + 2] = 1 - k / count, k / count
+        found[-1, -1] = 1.0
+        return found
 
     def width_stations(self, parameters: Any, xp: Any = np) -> Float[Any, " station"]:
         """z where the section changes: mid-plane, (channel,) chamber, outer face, mm."""
@@ -221,24 +216,23 @@ class ProfileLayout:
 
     @cached_property
     def regions(self) -> tuple[Region, ...]:
-        """All regions, void and solid, from the root to the tip."""
-        regions = self._column(0, "root", [None, *5 * [Place("root block")]])
+        """All regions, void and solid: from the root to the tip, then those of an open pad."""
+        regions = self._stack(0, [None, *5 * [Place("root block")]])
         for i in range(self.bellows_count):
             regions += self._bellows(i)
             regions += self._valley(i) if i + 1 < self.bellows_count else self._tip()
-        return tuple(regions)
+        return (*regions, *(self._pad_drawing.regions if self._pad_drawing else ()))
 
-    def _column(self, station: int, along: str, places: list[Place | None]) -> list[Region]:
-        """Regions above each other, from the pad up, from ``station`` to the next."""
-        v = self.vertex
+    def _stack(self, station: int, places: list[Place | None]) -> list[Region]:
+        """Regions above each other, from the pad up, in each column up to the next station."""
+        v, part = self._at, part_of(station, self.bellows_count)
+        along = "column" if self._open_pad and part in ("land", "valley", "tip") else part
+        start, stop = self._column[station : station + 2]
         return [
-            Region(
-                place,
-                (v(low, station), v(low, station + 1), v(high, station + 1), v(high, station)),
-                (along, row),
-            )
+            Region(place, (v(low, k), v(low, k + 1), v(high, k + 1), v(high, k)), (along, row))
+            for k in range(start, stop)
             for place, (row, low, high) in zip(places, ROWS, strict=False)
-            if place is not None and (row != "pad" or self.has_pad)
+            if place is not None and (row != "pad" or "pad" in self._lines)
         ]
 
     def _bellows(self, i: int) -> list[Region]:
@@ -246,7 +240,7 @@ class ProfileLayout:
         chamber = Place(f"chamber of {label}", "chamber", f"side wall of {label}")
         under: list[Place | None] = [Place(f"pad under {label}"), Place(f"base under {label}")]
         places = [*under, *3 * [chamber], Place(f"roof of {label}")]
-        return self._column(inner_stations(i)[0], "land", places)
+        return self._stack(inner_stations(i)[0], places)
 
     def _valley(self, i: int) -> list[Region]:
         """From the distal flank of one bellows to the proximal flank of the next."""
@@ -255,9 +249,9 @@ class ProfileLayout:
         under = [Place(f"pad {place}"), Place(f"base {place}"), channel]
         distal, proximal = outer_stations(i)[1], outer_stations(i + 1)[0]
         return [
-            *self._column(distal - 1, "wall", [*under, *_flank(i, f"bellows {i + 2}")]),
-            *self._column(distal, "valley", [*under, Place(f"valley {place}")]),
-            *self._column(proximal, "wall", [*under, *_flank(i + 1, f"bellows {i + 1}")]),
+            *self._stack(distal - 1, [*under, *_flank(i, f"bellows {i + 2}")]),
+            *self._stack(distal, [*under, Place(f"valley {place}")]),
+            *self._stack(proximal, [*under, *_flank(i + 1, f"bellows {i + 1}")]),
         ]
 
     def _tip(self) -> list[Region]:
@@ -266,8 +260,8 @@ class ProfileLayout:
         under = [Place("pad under the tip block"), tip, tip]
         distal = outer_stations(last)[1]
         return [
-            *self._column(distal - 1, "wall", [*under, *_flank(last, "the tip")]),
-            *self._column(distal, "tip", [*under, tip]),
+            *self._stack(distal - 1, [*under, *_flank(last, "the tip")]),
+            *self._stack(distal, [*under, tip]),
         ]
 
 
@@ -277,23 +271,20 @@ def _flank(bellows: int, towards: str) -> list[Place]:
     return [Place(f"foot {label}"), Place(f"flank {label}"), Place(f"flank {label}")]
 
 
-def _ledge(xp: Any, shift: Any, thick: Any, flat: Any) -> Any:
-    """Length along a flat of the block in its corner with a flank, mm.
-
-    The block ends square to the flat where the flank's other face starts, ``shift`` away. Where a
-    leaning flank is so thin that this leaves too little or nothing, it takes a quarter of the
-    flank's level thickness, or of the flat if that is shorter, and its neighbour leans.
-    """
-    return xp.maximum(shift, xp.minimum(thick, flat) / 4)
-
-
 @lru_cache(maxsize=64)
-def _layout(bellows_count: int, narrow_channel: bool, has_pad: bool) -> ProfileLayout:
-    return ProfileLayout(bellows_count, narrow_channel, has_pad)
+def _layout(bellows_count: int, narrow_channel: bool, pad: PadLayout | None) -> ProfileLayout:
+    return ProfileLayout(bellows_count, narrow_channel, pad)
 
 
 def profile_layout(parameters: FingerParameters) -> ProfileLayout:
     """The layout of a finger; equal layouts are one object, so they can key caches."""
-    return _layout(
-        int(parameters.bellows_count), parameters.narrow_channel, parameters.pad_depth_mm > 0
-    )
+    p = parameters
+    pad = None
+    if p.pad is not None:
+        above = Proportions(
+            bellows_count=int(p.bellows_count),
+            run_quarters=round(4 * float(p.dimensions.flank_run) / p.pitch_mm),
+            tip_halves=min(max(round(2 * p.tip_length_mm / p.pitch_mm), 1), 40),
+        )
+        pad = pad_layout(p.pad, above, p.length_mm - p.root_length_mm)
+    return _layout(int(p.bellows_count), p.narrow_channel, pad)

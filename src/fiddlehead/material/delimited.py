@@ -130,7 +130,9 @@ def read_table(path: Path, columns: Sequence[str], *, delimiter: str = "auto") -
 
 
 def _is_units_line(cells: Sequence[str]) -> bool:
-    """Words such as ``(mm)`` or ``N/mm2`` under the header, and nothing like a number."""
+    """Words such as ``(mm)`` or ``N/mm2`` under the header, and nothing like data."""
+    if any(cell.lower() in ("yes", "no", "true", "false") for cell in cells):
+        return False
     numeric = any(re.match(r"[-+.,]*\d|[-+]?(nan|inf)", cell, re.IGNORECASE) for cell in cells)
     return not numeric and any(re.search(r"[^\W\d]|%", cell) for cell in cells)
 

@@ -38,5 +38,6 @@ def mesh_of(template: MeshTemplate, parameters: FingerParameters) -> Mesh:
         region_names=template.region_names,
         element_region=template.element_region,
         faces=template.faces,
+        void_loops=template.void_loops,
         template=template,
     )

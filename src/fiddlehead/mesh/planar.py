@@ -8,7 +8,8 @@ from collections.abc import Hashable
 import numpy as np
 from jaxtyping import Float, Int
 
-from fiddlehead.finger.profile import ProfileLayout, Region
+from fiddlehead.finger.profile import ProfileLayout
+from fiddlehead.finger.regions import Region
 from fiddlehead.mesh.settings import MeshSettings
 
 

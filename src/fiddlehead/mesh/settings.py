@@ -23,7 +23,14 @@ class MeshSettings:
     columns_tip: int = 2
     """Along the tip block."""
     rows_pad: int = 2
-    """Through the pad, when there is one."""
+    """Through a plain pad."""
+    columns_pad: int = 1
+    """Across each rib, half strut and column of a skin of a pad with ribs or cells, and along
+    the base over it."""
+    rows_skin: int = 1
+    """Through the skins of such a pad."""
+    rows_strut: int = 2
+    """Along each of its ribs and struts."""
     rows_base: int = 1
     """Through the base."""
     rows_channel: int = 1
@@ -53,6 +60,8 @@ class MeshSettings:
 
     def divisions(self, edge: str) -> int:
         """Elements along a kind of profile edge (the ``edges`` of ``finger.profile.Region``)."""
+        if edge == "column":
+            return self.columns_pad
         prefix = "columns" if edge in ("root", "land", "valley", "tip") else "rows"
         return int(getattr(self, f"{prefix}_{edge}"))
 
@@ -68,7 +77,7 @@ class MeshSettings:
 
 PRESETS = {
     "preview": MeshSettings(
-        columns_root=1, columns_land=1, columns_tip=1, rows_pad=1, layers_chamber=1
+        columns_root=1, columns_land=1, columns_tip=1, rows_pad=1, rows_strut=1, layers_chamber=1
     ),
     "standard": MeshSettings(),
     "fine": MeshSettings().refined(2),

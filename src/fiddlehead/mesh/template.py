@@ -14,7 +14,7 @@ from fiddlehead.finger.profile import ProfileLayout
 from fiddlehead.mesh.planar import PlanarGrid, planar_grid
 from fiddlehead.mesh.settings import MeshSettings
 
-FACE_SETS = ("cavity", "root", "tip", "symmetry", "underside", "outside")
+FACE_SETS = ("cavity", "root", "tip", "symmetry", "underside", "outside", "void")
 FACE_OF_EDGE = np.array([
     [e, (e + 1) % 4, (e + 1) % 4 + 4, e + 4, 8 + e, 16 + (e + 1) % 4, 12 + e, 16 + e]
     for e in range(4)
@@ -39,6 +39,8 @@ class MeshTemplate:
     element_region: Int[np.ndarray, " element"]
     region_names: tuple[str, ...]
     faces: dict[str, Int[np.ndarray, "face 8"]]
+    void_loops: tuple[Int[np.ndarray, "_face 8"], ...]
+    """The faces of the ``void`` set, one array for each opening of the pad, in order around it."""
     planar_vertices: Int[np.ndarray, "node 4"]
     planar_weights: Float[np.ndarray, "node 4"]
     width_stations: Int[np.ndarray, "node 2"]
@@ -79,7 +81,7 @@ def mesh_template(layout: ProfileLayout, settings: MeshSettings) -> MeshTemplate
     levels = 2 * len(layer_interval) + 1
     bricks = _bricks(grid, levels)
     elements = bricks[cell, layer]
-    faces = _faces(layout, grid, solid, bricks)
+    faces, loops = _faces(layout, grid, solid, bricks)
 
     used, compact = np.unique(elements, return_inverse=True)
     renumber = np.full(len(grid.vertices) * levels, -1)
@@ -94,6 +96,7 @@ def mesh_template(layout: ProfileLayout, settings: MeshSettings) -> MeshTemplate
         element_region=region_of,
         region_names=names,
         faces={name: renumber[face] for name, face in faces.items()},
+        void_loops=tuple(renumber[loop] for loop in loops),
         planar_vertices=grid.vertices[planar],
         planar_weights=grid.weights[planar],
         width_stations=stations[level],
@@ -141,26 +144,38 @@ def _faces(
     grid: PlanarGrid,
     solid: Bool[np.ndarray, "cell layer"],
     bricks: Int[np.ndarray, "cell layer 20"],
-) -> dict[str, Int[np.ndarray, "face 8"]]:
-    """Faces between solid and void, and the outer faces by where they lie."""
+) -> tuple[dict[str, Int[np.ndarray, "_face 8"]], list[Int[np.ndarray, "_face 8"]]]:
+    """Faces between solid and void, the outer faces by where they lie, and those around each
+    opening of the pad."""
     found: dict[str, list[np.ndarray]] = {name: [] for name in FACE_SETS}
     cells_at: dict[int, list[int]] = {}
     for cell, nodes in enumerate(grid.cells):
         for edge in nodes[4:]:
             cells_at.setdefault(int(edge), []).append(cell)
 
+    around: dict[tuple[int, int], list[tuple[float, np.ndarray]]] = {}
     for cell, nodes in enumerate(grid.cells):
         corners = layout.regions[grid.cell_region[cell]].corners
         for e in range(4):
             standing = bricks[cell][:, FACE_OF_EDGE[e]]
             neighbours = [c for c in cells_at[int(nodes[4 + e])] if c != cell]
+            start, end = corners[e], corners[(e + 1) % 4]
             if neighbours:
                 found["cavity"].extend(standing[solid[cell] & ~solid[neighbours[0]]])
+            elif (side := layout.boundary(start, end)) == "void":
+                middle = nodes[4 + e]
+                share = float(grid.weights[middle] @ (grid.vertices[middle] == end))
+                around.setdefault((start, end), []).append((share, standing))
             else:
-                side = layout.boundary(corners[e], corners[(e + 1) % 4])
                 found[side].extend(standing[solid[cell]])
         lower, upper = bricks[cell][:, LOWER_FACE], bricks[cell][:, UPPER_FACE]
         found["symmetry"].extend(lower[:1][solid[cell, :1]])
         found["outside"].extend(upper[-1:][solid[cell, -1:]])
         found["cavity"].extend(lower[1:][solid[cell, 1:] & ~solid[cell, :-1]])
-    return {name: np.array(faces, dtype=int).reshape(-1, 8) for name, faces in found.items()}
+    loops = []
+    for loop in layout.void_loops:
+        edges = [(loop[k], loop[(k + 1) % len(loop)]) for k in range(len(loop))]
+        ordered = [s for edge in edges for _, s in sorted(around[edge], key=lambda place: place[0])]
+        loops.append(np.concatenate(ordered))
+        found["void"].extend(loops[-1])
+    return {n: np.array(faces, dtype=int).reshape(-1, 8) for n, faces in found.items()}, loops

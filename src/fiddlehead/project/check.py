@@ -12,6 +12,10 @@ from pydantic import BaseModel
 from fiddlehead.errors import ProjectFileError
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.project import slips
+from fiddlehead.project.air import air_findings
+from fiddlehead.project.air_section import AirSection
+from fiddlehead.project.bench import bench_mistakes
+from fiddlehead.project.bench_section import BenchSection
 from fiddlehead.project.cross import (
     block_mistakes,
     design_advice,
@@ -21,13 +25,16 @@ from fiddlehead.project.cross import (
     mount_mistakes,
     print_settings,
 )
+from fiddlehead.project.experiment import experiment_mistakes
+from fiddlehead.project.experiment_section import ExperimentSection
 from fiddlehead.project.fabricate_section import MountSection
 from fiddlehead.project.fields import entries
 from fiddlehead.project.findings import Finding, ordered
-from fiddlehead.project.finger_section import FingerSection, PadSection
+from fiddlehead.project.finger_section import FingerSection
 from fiddlehead.project.material_section import MaterialSection
+from fiddlehead.project.pad_section import PadSection
 from fiddlehead.project.read import find_project_file, parse, read_project_text
-from fiddlehead.project.run_sections import PrintSection, TestsSection
+from fiddlehead.project.run_sections import LoadsSection, PrintSection, TestsSection
 from fiddlehead.project.schema import SECTIONS, ProjectFile
 from fiddlehead.project.validate import Source, questions, validate, written
 
@@ -116,9 +123,17 @@ def _together(
             yield from mount_mistakes(mount, parameters, source)
     if isinstance(material, MaterialSection):
         yield from material_mistakes(material, folder, source)
+    air, loads, experiment = (valid.get(name) for name in ("air", "loads", "experiment"))
+    if isinstance(air, AirSection) and isinstance(loads, LoadsSection):
+        yield from air_findings(air, loads, source)
+    if isinstance(experiment, ExperimentSection):
+        yield from experiment_mistakes(experiment, source)
     tests = valid.get("tests")
     if isinstance(tests, TestsSection):
         yield from block_mistakes(tests.block, parameters, source)
+    bench = valid.get("bench")
+    if isinstance(bench, BenchSection):
+        yield from bench_mistakes(bench, folder, source)
 
 
 def _unknown_sections(data: dict[str, Any], source: Source) -> Iterator[Finding]:

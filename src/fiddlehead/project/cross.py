@@ -9,6 +9,7 @@ from pathlib import Path
 from fiddlehead.errors import FiddleheadError
 from fiddlehead.fabricate.fittings import Fittings, default_fittings
 from fiddlehead.finger.checks import design_warnings
+from fiddlehead.finger.pad.parameters import PadParameters
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.finger.print_settings import PrintSettings
 from fiddlehead.material.catalogue import CATALOGUE, law_entry
@@ -16,9 +17,10 @@ from fiddlehead.material.curves import CurveFile, read_curves
 from fiddlehead.material.making import card_from_constants
 from fiddlehead.project.fabricate_section import MountSection
 from fiddlehead.project.findings import Finding, from_error
-from fiddlehead.project.finger_section import FingerSection, PadSection
+from fiddlehead.project.finger_section import FingerSection
 from fiddlehead.project.locate import Path as KeyPath
 from fiddlehead.project.material_section import MaterialSection, TestFiles
+from fiddlehead.project.pad_section import PadSection
 from fiddlehead.project.run_sections import BlockSection, PrintSection
 from fiddlehead.project.slips import nearest
 from fiddlehead.project.validate import Source
@@ -31,7 +33,7 @@ def finger_parameters(finger: FingerSection, pad: PadSection | None) -> FingerPa
     sizes = finger.model_dump()
     if sizes["channel_width_mm"] is None:
         sizes["channel_width_mm"] = finger.width_mm - 2.0 * finger.side_wall_thickness_mm
-    return FingerParameters(**sizes, pad_depth_mm=pad.depth_mm if pad else 0.0)
+    return FingerParameters(**sizes, pad=PadParameters(**pad.model_dump()) if pad else None)
 
 
 def finger_mistakes(parameters: FingerParameters, source: Source) -> Iterator[Finding]:
@@ -118,9 +120,9 @@ def design_advice(
 
 
 def _finger_path(field: str) -> KeyPath:
-    """Where the file keeps a parameter: the pad has a section of its own."""
+    """Where the file keeps a parameter."""
     section, _, name = field.rpartition(".")
-    return ("pad", "depth_mm") if name == "pad_depth_mm" else (section, name)
+    return (section, name)
 
 
 def curve_files(tests: TestFiles, folder: Path, confirmed: bool) -> list[CurveFile]:

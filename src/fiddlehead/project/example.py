@@ -8,7 +8,7 @@ from textwrap import wrap
 from pydantic import BaseModel
 
 from fiddlehead.project.fields import Entry, entries
-from fiddlehead.project.schema import tables
+from fiddlehead.project.schema import REPEATED, tables
 from fiddlehead.project.validate import written
 
 HEAD = """\
@@ -23,7 +23,7 @@ HEAD = """\
 # pneumatic systems) and whoever answers for safety there.
 """
 
-COMMENTED_OUT = {"pad", "material.tests"}
+COMMENTED_OUT = {"pad", *REPEATED}
 """Sections the example shows as comments: their absence means something."""
 
 WIDTH = 98
@@ -45,7 +45,7 @@ def _section(table: str, model: type[BaseModel], name: str) -> Iterator[str]:
     late: list[str] = []
     for entry in entries(model):
         if entry.kind == "a table":
-            late += ["", *_comment(entry.says), f"# [{table}.{entry.name}]", "# c10_mpa = 2.0"]
+            late += ["", *_comment(entry.says), f"# [{table}.{entry.name}]", entry.example]
         elif f"{table}.{entry.name}" not in dict(tables()):
             yield ""
             yield from _comment(explanation(entry))
@@ -55,8 +55,8 @@ def _section(table: str, model: type[BaseModel], name: str) -> Iterator[str]:
 
 
 def _brackets(table: str) -> str:
-    """The header of a table; test files may come several times."""
-    return f"[[{table}]]" if table == "material.tests" else f"[{table}]"
+    """The header of a table; some may come several times."""
+    return f"[[{table}]]" if table in REPEATED else f"[{table}]"
 
 
 _NAME = ("project", "name")

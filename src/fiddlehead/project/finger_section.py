@@ -1,4 +1,4 @@
-"""The ``[finger]`` and ``[pad]`` sections; names as in ``finger.FingerParameters``."""
+"""The ``[finger]`` section; names as in ``finger.FingerParameters``."""
 
 from __future__ import annotations
 
@@ -126,17 +126,4 @@ class FingerSection(Section):
         usual=(2.0, 8.0),
         ge=0,
         le=50,
-    )
-
-
-class PadSection(Section):
-    """The contact pad on the gripping face; leave the section out for a bare finger."""
-
-    depth_mm: float = entry(
-        2.0,
-        says="Depth of a plain solid layer under the base, from the root block to the tip.",
-        standing=DEMO,
-        usual=(0.8, 15.0),
-        gt=0,
-        le=60,
     )

@@ -9,7 +9,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from fiddlehead.fabricate.base import BaseParameters
 from fiddlehead.fabricate.fittings import Fittings
+from fiddlehead.fabricate.process import Process, process
 from fiddlehead.files import sha256
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.finger.print_settings import PrintSettings
@@ -28,8 +30,8 @@ class Project:
 
     path : the project file; relative paths in it count from its folder
     data_hashes : SHA-256 of every test file, by the name the project file uses
-    input_hash : SHA-256 of all entries (defaults included) and of the test files; comments and
-        the order of entries do not matter
+    input_hash : SHA-256 of all entries that a prediction rests on (defaults included, [bench] not)
+        and of the test files; comments and the order of entries do not matter
     """
 
     path: Path
@@ -64,6 +66,19 @@ class Project:
     def fittings(self) -> Fittings:
         """Mount, port and serial of the printed finger."""
         return fittings(self.sections.mount, self.finger)
+
+    @property
+    def base(self) -> BaseParameters:
+        """The base that carries the fingers."""
+        return BaseParameters(fingers=self.sections.air.fingers, **self.sections.base.model_dump())
+
+    @property
+    def process(self) -> Process:
+        """How it will be printed, machine and filament included."""
+        machine = self.sections.printer.model_dump()
+        flow = machine.pop("flow_percent") / 100.0
+        density = self.material.density_g_per_cm3
+        return process(self.printing, flow=flow, density_g_per_cm3=density, **machine)
 
     @property
     def curve_files(self) -> tuple[CurveFile, ...]:
@@ -136,6 +151,7 @@ def _curve_files(material: MaterialSection, folder: Path) -> Iterator[CurveFile]
 
 
 def _fingerprint(sections: ProjectFile, hashes: tuple[tuple[str, str], ...]) -> str:
-    content = {"entries": sections.model_dump(mode="json"), "test files": sorted(hashes)}
+    predicted_from = sections.model_dump(mode="json", exclude={"bench"})
+    content = {"entries": predicted_from, "test files": sorted(hashes)}
     text = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()

@@ -137,7 +137,9 @@ class MaterialSection(Section):
         False, says="Set to true once you are sure that an unusual modulus is no slip of units."
     )
     constants: dict[str, float] = entry(
-        {}, says='Needed for law_from = "constants": the constants of the law, by name.'
+        {},
+        says='Needed for law_from = "constants": the constants of the law, by name.',
+        example="# c10_mpa = 2.0",
     )
     tests: Annotated[tuple[TestFiles, ...], Field(strict=False)] = entry(
         (), says='Needed for law_from = "tests": the test files.'

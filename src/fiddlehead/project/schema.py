@@ -6,10 +6,15 @@ from collections.abc import Iterator
 
 from pydantic import BaseModel
 
-from fiddlehead.project.fabricate_section import MountSection
+from fiddlehead.project.air_section import AirSection
+from fiddlehead.project.bench_section import TABLES as BENCH_TABLES
+from fiddlehead.project.bench_section import BenchSection
+from fiddlehead.project.experiment_section import ExperimentSection
+from fiddlehead.project.fabricate_section import BaseSection, MountSection, PrinterSection
 from fiddlehead.project.fields import Section, entry
-from fiddlehead.project.finger_section import FingerSection, PadSection
+from fiddlehead.project.finger_section import FingerSection
 from fiddlehead.project.material_section import MaterialSection, TestFiles
+from fiddlehead.project.pad_section import PadSection
 from fiddlehead.project.run_sections import (
     BendSection,
     BlockSection,
@@ -38,10 +43,15 @@ class ProjectFile(Section):
     finger: FingerSection = FingerSection()
     pad: PadSection | None = None
     print: PrintSection = PrintSection()
+    printer: PrinterSection = PrinterSection()
     mount: MountSection = MountSection()
+    base: BaseSection = BaseSection()
     loads: LoadsSection = LoadsSection()
     mesh: MeshSection = MeshSection()
     tests: TestsSection = TestsSection()
+    experiment: ExperimentSection = ExperimentSection()
+    air: AirSection = AirSection()
+    bench: BenchSection = BenchSection()
 
 
 SECTIONS: dict[str, type[BaseModel]] = {
@@ -50,10 +60,15 @@ SECTIONS: dict[str, type[BaseModel]] = {
     "finger": FingerSection,
     "pad": PadSection,
     "print": PrintSection,
+    "printer": PrinterSection,
     "mount": MountSection,
+    "base": BaseSection,
     "loads": LoadsSection,
     "mesh": MeshSection,
     "tests": TestsSection,
+    "experiment": ExperimentSection,
+    "air": AirSection,
+    "bench": BenchSection,
 }
 """Each section by its name in the file."""
 
@@ -68,3 +83,9 @@ def tables() -> Iterator[tuple[str, type[BaseModel]]]:
             yield name, model
         if model is MaterialSection:
             yield "material.tests", TestFiles
+        if model is BenchSection:
+            yield from BENCH_TABLES.items()
+
+
+REPEATED = {"material.tests", *BENCH_TABLES}
+"""Tables that may come several times."""

@@ -12,7 +12,7 @@ from fiddlehead.mesh.records import Mesh
 EDGES = ((0, 4, 1), (1, 5, 2), (2, 6, 3), (3, 7, 0))
 """Nodes of the four edges of a face: start, middle, end."""
 
-OUTER = ("outside", "underside", "tip", "root")
+OUTER = ("outside", "underside", "tip", "root", "void")
 
 
 @dataclass(frozen=True, eq=False)

@@ -119,7 +119,9 @@ def _across(p: FingerParameters) -> tuple[Dimension, ...]:
     half, low = p.width_mm / 2, -p.pad_depth_mm
     channel = p.channel_width_mm / 2
     inner = p.chamber_width_mm / 2
+    pad = [Dimension((half, low), (half, 0), (5, 0), f"pad {_mm(p.pad_depth_mm)}")] if p.pad else []
     return (
+        *pad,
         Dimension((-half, low), (half, low), (0, -11), f"width {_mm(p.width_mm)}"),
         Dimension((-channel, low), (channel, low), (0, -5), f"channel {_mm(p.channel_width_mm)}"),
         Dimension(
@@ -132,16 +134,38 @@ def _across(p: FingerParameters) -> tuple[Dimension, ...]:
 
 
 def wall_note(p: FingerParameters) -> str:
-    """The wall thicknesses in one line, too small to be dimensioned in the picture."""
+    """The wall thicknesses in one line, too small to be dimensioned in the picture; what the pad
+    consists of in a second."""
     note = (
         f"walls in mm: flank {_mm(p.wall_thickness_mm)} at {say(p.flank_angle_deg, 'deg')}, "
         f"roof {_mm(p.roof_thickness_mm)}, base {_mm(p.base_thickness_mm)}"
     )
     if p.inlet_bore_mm:
         note += f"; inlet bore {_mm(p.inlet_bore_mm)}"
-    if p.pad_depth_mm:
-        note += f"; pad {_mm(p.pad_depth_mm)} deep"
-    return note
+    return f"{note}\n{pad_note(p)}" if p.pad else note
+
+
+def pad_note(p: FingerParameters) -> str:
+    """What the pad consists of in one line; "" for a bare finger."""
+    pad = p.pad
+    if pad is None:
+        return ""
+    parts = []
+    if pad.has_ribs:
+        parts.append(
+            f"{pad.rib_count} ribs {_mm(pad.rib_thickness_mm)} thick at"
+            f" {say(pad.rib_angle_deg, 'deg')}"
+        )
+    if pad.has_lattice:
+        squares = pad.cells == "rotating squares"
+        rows = "" if pad.cell_rows == 1 else f" in {pad.cell_rows} rows"
+        parts.append(
+            f"{pad.cell_count} cells{rows}, {pad.cells}, {'necks' if squares else 'struts'}"
+            f" {_mm(pad.strut_thickness_mm)}"
+        )
+    elif pad.cells == "solid":
+        parts.append("plain solid layer")
+    return f"pad in mm: {', '.join(parts)}; skin {_mm(pad.skin_thickness_mm)}"
 
 
 BETWEEN_MM = 26.0
@@ -154,19 +178,20 @@ def draw_section(picture: SectionPicture) -> Figure:
     shift = np.array([along[:, 0].max() + BETWEEN_MM - across[:, 0].min(), 0.0])
     left, right = -14.0, float(shift[0] + across[:, 0].max() + 12.0)
     low, top = float(along[:, 1].min()) - 20.0, float(along[:, 1].max()) + 15.0
-    width = 190.0
-    with sheet(width, width * (top - low) / (right - left) + 14.0) as (figure, axes):
+    width, heading = 190.0, 9.5 + 4.5 * len(picture.detail.splitlines())
+    with sheet(width, width * (top - low) / (right - left) + heading) as (figure, axes):
         _fill(axes, along, BODY)
-        _fill(axes, picture.along.cavity, PAPER)
+        for opening in (picture.along.cavity, *picture.along.voids):
+            _fill(axes, opening, PAPER)
         if picture.along.inlet is not None:
             _fill(axes, picture.along.inlet, PAPER, line=":")
         _fill(axes, across + shift, BODY)
         _fill(axes, picture.across_chamber + shift, PAPER)
         _fill(axes, picture.across_channel + shift, PAPER, line=":")
         for dimension in picture.along_dimensions:
-            _draw_dimension(axes, dimension)
+            draw_dimension(axes, dimension)
         for dimension in picture.across_dimensions:
-            _draw_dimension(axes, _moved(dimension, float(shift[0])))
+            draw_dimension(axes, _moved(dimension, float(shift[0])))
         axes.text(shift[0], low + 0.5, "across a bellows", ha="center", fontsize=8.0, color=FAINT)
         axes.text(
             along[:, 0].mean(), low + 0.5, "at mid-width", ha="center", fontsize=8.0, color=FAINT
@@ -196,7 +221,8 @@ def _fill(axes: Any, corners: Float[np.ndarray, "corner 2"], colour: str, line: 
     )
 
 
-def _draw_dimension(axes: Any, dimension: Dimension) -> None:
+def draw_dimension(axes: Any, dimension: Dimension) -> None:
+    """Draw extension lines, dimension line and text."""
     (x0, y0), (x1, y1), (dx, dy) = dimension.start, dimension.end, dimension.offset
     a, b = (x0 + dx, y0 + dy), (x1 + dx, y1 + dy)
     for start, end in ((dimension.start, a), (dimension.end, b)):

@@ -74,7 +74,8 @@ def sheet(width_mm: float, height_mm: float, **layout: Any) -> Iterator[tuple[Fi
 
 def title(axes: Axes, main: str, detail: str = "") -> None:
     """Heading of a picture: what it shows, and below it in small how it was reached."""
-    axes.set_title(main, fontweight="bold", fontsize=10.0, pad=18.0 if detail else 6.0)
+    room = 6.0 + 12.0 * len(detail.splitlines())
+    axes.set_title(main, fontweight="bold", fontsize=10.0, pad=room)
     if detail:
         small = axes.text(
             0.0, 1.02, detail, transform=axes.transAxes, fontsize=7.5, color=FAINT, va="bottom"
