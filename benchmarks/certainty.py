@@ -65,9 +65,11 @@ def main() -> None:
             fine, quick = again[place], found[i]
             shared = min(len(quick.tip_angle_deg), (len(fine.tip_angle_deg) - 1) // 6 + 1)
             gap = np.abs(fine.tip_angle_deg[::6][:shared] - quick.tip_angle_deg[:shared]).max()
-            if gap > 1e-3 or abs(
-                fine.history.pressure_reached_mpa - quick.history.pressure_reached_mpa
-            ) > 0.1 * top:
+            if (
+                gap > 1e-3
+                or abs(fine.history.pressure_reached_mpa - quick.history.pressure_reached_mpa)
+                > 0.1 * top
+            ):
                 astray.append((bellows, i, float(gap), fine.history.outcome))
         for i, result in sorted(found.items()):
             history = result.history

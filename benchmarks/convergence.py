@@ -3,7 +3,8 @@
     python benchmarks/convergence.py                   demo finger and random ones of three bellows
 
 The reference extrapolates standard and fine (every element cut in two along each edge) as an error
-that falls with the square of the element size (Richardson; Roache 1994, J. Fluids Eng. 116, 405-413).
+that falls with the square of the element size (Richardson; Roache
+1994, J. Fluids Eng. 116, 405-413).
 """
 
 from __future__ import annotations

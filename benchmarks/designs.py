@@ -43,8 +43,7 @@ BOX = {
 def around_demo(count: int, share: float = 0.15, seed: int = 0) -> list[FingerParameters]:
     """Fingers whose sizes lie within ``share`` of the demo's."""
     box = {
-        name: (getattr(DEMO, name) * (1 - share), getattr(DEMO, name) * (1 + share))
-        for name in BOX
+        name: (getattr(DEMO, name) * (1 - share), getattr(DEMO, name) * (1 + share)) for name in BOX
     }
     return _drawn(DEMO, box, count, seed)
 

@@ -49,9 +49,7 @@ def main() -> None:
     def run(some: list) -> tuple[float, list]:  # type: ignore[type-arg]
         began = time.perf_counter()
         done = []
-        for _, result in bend_many(
-            some, LAW, BULK_MPA, pressures, mesh_settings=mesh, lanes=lanes
-        ):
+        for _, result in bend_many(some, LAW, BULK_MPA, pressures, mesh_settings=mesh, lanes=lanes):
             done.append((result.tip_angle_deg[-1], result.strain.p95[-1], result.history))
         return time.perf_counter() - began, done
 

@@ -13,6 +13,7 @@ from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
 from fiddlehead.mechanics.balance import Solid, cavity_volume
 from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.outcome import Outcome
 from fiddlehead.mechanics.path import PathSettings
 from fiddlehead.mechanics.solid import strain_energy
 from fiddlehead.mechanics.solve import Progress, follow, make_loading, stack
@@ -22,6 +23,7 @@ from fiddlehead.trials.angles import chord_angle_deg, tip_angle_deg, tip_path_mm
 from fiddlehead.trials.records import BendResult, RunHistory
 from fiddlehead.trials.rig import history, rising, set_up
 from fiddlehead.trials.strains import BUILD_AXIS, Strains, strain_peaks, strains
+from fiddlehead.trials.touch import follow_with_walls, smallest_gaps, touch_pressure_mpa
 
 
 def bend(
@@ -56,19 +58,31 @@ def bend(
     """
     pressures = rising(pressures_mpa)
     rig = set_up([finger], law, bulk_modulus_mpa, mesh_settings)
+    mesh, body = rig.meshes[0], rig.body
+    loadings = stack([make_loading(body, pressure=pressures[-1])])
     path = follow(
-        rig.body,
+        body,
         rig.solids,
-        stack([make_loading(rig.body, pressure=pressures[-1])]),
+        loadings,
         pressures / pressures[-1],
         settings=settings,
         progress=progress,
     )
-    found = jax.device_get(
-        _observed(rig.body, rig.solid(0), jnp.asarray(path.rows[0]), build_orientation)
-    )
+
+    def observed() -> Bent:
+        rows = jnp.asarray(path.rows[0])
+        return jax.device_get(_observed(body, rig.solid(0), rows, build_orientation))
+
+    found, met = observed(), int(path.met[0])
+    touch = touch_pressure_mpa(pressures[:met], np.asarray(found.gap)[:met])
+    if touch is not None and path.outcome[0] is not Outcome.cancelled:
+        touching = int(np.flatnonzero(np.asarray(found.gap)[:met] < 0.0)[0])
+        body, path = follow_with_walls(
+            body, path, touching, mesh, rig.solids, loadings, settings=settings, progress=progress
+        )
+        found = observed()
     run = history(path, 0, float(path.load_factor[0] * pressures[-1]), rig, settings)
-    return bend_result(found, pressures, rig.meshes[0], rig.body.rule, run)
+    return bend_result(found, pressures, mesh, body.rule, run, touch)
 
 
 class Bent(NamedTuple):
@@ -77,13 +91,17 @@ class Bent(NamedTuple):
     displacement: Float[Array, "step node 3"]
     volume: Float[Array, " step"]
     energy: Float[Array, " step"]
+    gap: Float[Array, " step"]
     strains: Strains
 
 
 def observe_bending(
-    body: Body, solid: Solid, rows: Float[Array, "step row"], build_orientation: str
+    body: Body,
+    solid: Solid,
+    rows: Float[Array, "step row"],
+    build_orientation: str,
 ) -> Bent:
-    """Displacements, cavity volume, stored energy and strains of every step; traceable by JAX."""
+    """Displacements, cavity volume, energy, gaps and strains of every step; traceable by JAX."""
 
     def one(u: Float[Array, " row"]) -> tuple[Array, Array]:
         energy = strain_energy(body, solid.geometry, solid.law, solid.bulk, u)
@@ -91,7 +109,8 @@ def observe_bending(
 
     volume, energy = jax.lax.map(one, rows)
     found = strains(body, solid, rows, BUILD_AXIS[build_orientation])
-    return Bent(body.to_nodes(rows), volume, energy, found)
+    gap = smallest_gaps(body, solid, rows)
+    return Bent(body.to_nodes(rows), volume, energy, gap, found)
 
 
 _observed = jax.jit(observe_bending, static_argnames="build_orientation")
@@ -103,6 +122,7 @@ def bend_result(
     mesh: Mesh,
     rule: str,
     run: RunHistory,
+    touch_pressure_mpa: float | None,
 ) -> BendResult:
     """The record of the steps that were met; ``found`` may hold more."""
     met = len(run.solves_at_step)
@@ -115,9 +135,11 @@ def bend_result(
         tip_path_mm=tip,
         cavity_volume_mm3=2.0 * np.asarray(found.volume)[:met],
         strain_energy_mj=2.0 * np.asarray(found.energy)[:met],
+        smallest_gap_mm=np.asarray(found.gap)[:met],
         strain=strain_peaks(found.strains, mesh, rule, met),
         displacement_mm=displacement,
         node_strain=np.asarray(found.strains.at_nodes)[:met],
         mesh=mesh,
+        touch_pressure_mpa=touch_pressure_mpa,
         history=run,
     )

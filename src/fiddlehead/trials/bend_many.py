@@ -6,7 +6,7 @@ import time
 from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
 from itertools import chain, repeat
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -22,6 +22,7 @@ from fiddlehead.trials.bend import bend_result, observe_bending
 from fiddlehead.trials.records import BendResult, RunHistory
 from fiddlehead.trials.rig import clamped_body, require_one_topology, rising
 from fiddlehead.trials.strains import BUILD_AXIS
+from fiddlehead.trials.touch import touch_pressure_mpa
 
 OBSERVERS = {
     orientation: partial(observe_bending, build_orientation=orientation)
@@ -42,7 +43,8 @@ def bend_many(
     settings: PathSettings = PathSettings(),
 ) -> Iterator[tuple[int, BendResult]]:
     """Bend fingers of one topology; each result comes with its place in ``fingers``, when it is
-    done (not in order). Fingers are meshed only when the device is ready for them.
+    done (not in order). Fingers are meshed only when the device is ready for them; those whose
+    bellows touch are followed once more with walls that push, after all others.
 
     Parameters
     ----------
@@ -63,7 +65,7 @@ def bend_many(
         return
     template = build_mesh(first, mesh_settings)
     body = clamped_body(template)
-    meshes: dict[int, Mesh] = {}
+    taken: dict[int, _Finger] = {}
 
     def jobs() -> Iterator[Job]:
         for index, (finger, one, bulk) in enumerate(
@@ -71,20 +73,35 @@ def bend_many(
         ):
             mesh = build_mesh(finger, mesh_settings)
             require_one_topology([template, mesh])
-            meshes[index] = mesh
-            yield Job(mesh.points, one, bulk, pressures[-1])
+            taken[index] = _Finger(mesh, Job(mesh.points, one, bulk, pressures[-1]))
+            yield taken[index].job
 
-    for landed in follow_many(
-        body,
-        jobs(),
-        pressures / pressures[-1],
-        OBSERVERS[build_orientation],
-        lanes=lanes,
-        settings=settings,
-    ):
-        mesh = meshes.pop(landed.index)
+    kept = OBSERVERS[build_orientation]
+    factors = pressures / pressures[-1]
+
+    def result(landed: Landed, job: _Finger, touch: float | None) -> BendResult:
         run = _history(landed, pressures[-1], body, settings, time.perf_counter() - began)
-        yield landed.index, bend_result(landed.observed, pressures, mesh, body.rule, run)
+        return bend_result(landed.observed, pressures, job.mesh, body.rule, run, touch)
+
+    met: list[tuple[int, float]] = []
+    for landed in follow_many(body, jobs(), factors, kept, lanes=lanes, settings=settings):
+        touch = touch_pressure_mpa(pressures[: landed.met], landed.observed.gap[: landed.met])
+        if touch is None:
+            yield landed.index, result(landed, taken.pop(landed.index), None)
+        else:
+            met.append((landed.index, touch))
+    if met:
+        again = [taken[index] for index, _ in met]
+        body = clamped_body(template, walls_push=True)
+        for landed in follow_many(
+            body, (one.job for one in again), factors, kept, lanes=lanes, settings=settings
+        ):
+            yield met[landed.index][0], result(landed, again[landed.index], met[landed.index][1])
+
+
+class _Finger(NamedTuple):
+    mesh: Mesh
+    job: Job
 
 
 def bend_batch(

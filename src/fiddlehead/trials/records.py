@@ -79,11 +79,15 @@ class BendResult:
     """x and y of the end of the base's inner face at mid-width."""
     cavity_volume_mm3: Float[np.ndarray, " step"]
     strain_energy_mj: Float[np.ndarray, " step"]
+    smallest_gap_mm: Float[np.ndarray, " step"]
+    """Smallest distance between neighbouring bellows; negative is overlap, infinite without any."""
     strain: StrainPeaks
     displacement_mm: Float[np.ndarray, "step node 3"]
     node_strain: Float[np.ndarray, "step node"]
     """Largest principal logarithmic strain, averaged to the nodes."""
     mesh: Mesh
+    touch_pressure_mpa: float | None = None
+    """Pressure at which neighbouring bellows first touch; None when they stay apart."""
     history: RunHistory
 
 

@@ -18,6 +18,7 @@ from fiddlehead.mechanics.body import Body, make_body
 from fiddlehead.mechanics.path import PathSettings
 from fiddlehead.mechanics.solve import Path, make_solid, stack
 from fiddlehead.mesh.build import build_mesh
+from fiddlehead.mesh.facing import facing_walls
 from fiddlehead.mesh.records import Mesh
 from fiddlehead.mesh.settings import MeshSettings
 from fiddlehead.trials.records import RunHistory
@@ -103,6 +104,7 @@ def clamped_body(
     *,
     hold_tip: bool = False,
     plate_length_mm: float | None = None,
+    walls_push: bool = False,
     rule: str = "irons14",
 ) -> Body:
     """The topology of a clamped half finger; sizes do not matter, so it serves a whole batch."""
@@ -111,6 +113,8 @@ def clamped_body(
         mesh.elements,
         pressure_faces=mesh.faces["cavity"],
         plate_faces=None if plate_length_mm is None else patch(mesh, plate_length_mm),
+        wall_pairs=facing_walls(mesh.points, mesh.faces["outside"]),
+        walls_push=walls_push,
         fixed=clamp(mesh, hold_tip=hold_tip),
         rule=rule,
     )

@@ -12,7 +12,7 @@ import numpy as np
 from jaxtyping import Array, Float, Int
 
 from fiddlehead.finger.coordinates import node_coordinates
-from fiddlehead.finger.parameters import CONTINUOUS, FingerParameters
+from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
 from fiddlehead.mechanics.adjoint import sensitivities
 from fiddlehead.mechanics.balance import Loading, Solid, cavity_volume
@@ -80,28 +80,23 @@ def bend_sensitivity(
         at = parameters | {"pressure_mpa": jnp.asarray(pressure)}
         found = _at_step(rig.body, at, jnp.asarray(rows), _Read(mesh))
         values.append(np.asarray(found[0]))
-        slopes.append(_columns(found[1]))
+        slopes.append(_columns(found[1], finger))
     return BendSensitivity(
         pressure_mpa=pressures[: len(values)],
         results=RESULTS,
-        parameters=_names(law),
+        parameters=tuple(slopes[0]),
         value=np.array(values),
-        derivative=np.array(slopes),
+        derivative=np.array([np.stack(list(one.values()), axis=1) for one in slopes]),
         history=history(path, 0, float(path.load_factor[0] * pressures[-1]), rig, settings),
     )
 
 
-def _names(law: Energy) -> tuple[str, ...]:
-    constants = tuple(f.name for f in dataclasses.fields(law))  # type: ignore[arg-type]
-    return (*CONTINUOUS, *constants, "bulk_modulus_mpa", "pressure_mpa")
-
-
-def _columns(tree: Any) -> Float[np.ndarray, "result parameter"]:
-    """Derivatives side by side in the order of :func:`_names`."""
-    constants = [getattr(tree["law"], f.name) for f in dataclasses.fields(tree["law"])]
-    leaves = [tree["finger"][name] for name in CONTINUOUS] + constants
-    leaves += [tree["bulk_modulus_mpa"], tree["pressure_mpa"]]
-    return np.stack([np.asarray(leaf) for leaf in leaves], axis=1)
+def _columns(tree: Any, finger: FingerParameters) -> dict[str, Float[np.ndarray, " result"]]:
+    """Derivatives by parameter, sizes first."""
+    constants = {f.name: getattr(tree["law"], f.name) for f in dataclasses.fields(tree["law"])}
+    sizes = {name: tree["finger"][name] for name in finger.sizes()}
+    rest = {name: tree[name] for name in ("bulk_modulus_mpa", "pressure_mpa")}
+    return {name: np.asarray(leaf) for name, leaf in (sizes | constants | rest).items()}
 
 
 class _Read:

@@ -15,7 +15,7 @@ from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.element import BRICK_NODES, brick_functions
 from fiddlehead.mechanics.quadrature import BRICK_RULES
 from fiddlehead.mechanics.solid import green_lagrange
-from fiddlehead.mechanics.spectral import INDEX, eigen
+from fiddlehead.mechanics.spectral import INDEX, VOIGT, eigen
 from fiddlehead.mesh.records import Mesh
 from fiddlehead.trials.records import StrainPeaks
 
@@ -52,7 +52,11 @@ def strains(body: Body, solid: Solid, rows: Float[Array, "step row"], build_axis
 def _strains(body: Body, solid: Solid, u: Float[Array, " row"], axis: int) -> Strains:
     e = green_lagrange(body, solid.geometry, u)
     c = jnp.stack([1 + 2 * e[0], 1 + 2 * e[1], 1 + 2 * e[2], e[3], e[4], e[5]])
-    principal = jnp.log(eigen(c)[0]) / 2
+    # with the directions kept, n·C n has the eigenvalue's value and its first derivative
+    directions = eigen(jax.lax.stop_gradient(c))[1]
+    twice = jnp.array([1.0, 1.0, 1.0, 2.0, 2.0, 2.0])[:, None, None, None]
+    pairs = jnp.stack([directions[i] * directions[j] for i, j in VOIGT])
+    principal = jnp.log((twice * pairs * c[:, None]).sum(0)) / 2
     largest, smallest = principal.max(0), principal.min(0)
     p, q = (axis + 1) % 3, (axis + 2) % 3
     cpp, cqq, cpq = c[INDEX[p][p]], c[INDEX[q][q]], c[INDEX[p][q]]
