@@ -17,20 +17,17 @@ def decay(leak_percent_per_min: float, *, drift_c: float = 0.0, cavity: Cavity) 
     kelvin = 295.0 + drift_c * time / 180.0
     start = float(251.325 * cavity.volume_at(np.array([150.0]))[0] / 295.0)
     lost = leak_percent_per_min / 100.0 * 150.0 / 251.325 / 60.0
-    gauge = np.full(len(time), 150.0)
-    for at, (t, k) in enumerate(zip(time, kelvin, strict=True)):
-        amount = start * (1.0 - lost * t)
-        low, high = 0.0, 160.0
-        for _ in range(60):  # bisection of p V(p) / T = amount
-            middle = 0.5 * (low + high)
-            here = (middle + 101.325) * cavity.volume_at(np.array([middle]))[0] / k
-            low, high = (middle, high) if here < amount else (low, middle)
-        gauge[at] = low
+    amount = start * (1.0 - lost * time)
+    low, high = np.zeros(len(time)), np.full(len(time), 160.0)
+    for _ in range(60):  # bisection of p V(p) / T = amount
+        middle = 0.5 * (low + high)
+        under = (middle + 101.325) * cavity.volume_at(middle) / kelvin < amount
+        low, high = np.where(under, middle, low), np.where(under, high, middle)
     return BenchRecord(
         test="leak",
         finger="A",
         repeat=1,
-        values={"time_s": time, "pressure_kpa": gauge, "temperature_c": kelvin - 273.15},
+        values={"time_s": time, "pressure_kpa": low, "temperature_c": kelvin - 273.15},
     )
 
 

@@ -118,6 +118,14 @@ def test_missing_bench_files_are_mistakes(shell: Shell) -> None:
     assert "bench.records[1].angle_definition" in said.out
 
 
+def test_photos_without_a_board_need_a_scale(shell: Shell) -> None:
+    shell.write(SMALL + '[[bench.photos]]\nfiles = ["a.jpg"]\nboard = false\n')
+    shell.write(b"", "a.jpg")
+    said = shell("check")
+    assert said.code == 2
+    assert "bench.photos[1].pixels_per_mm" in said.out
+
+
 def test_forms_of_every_protocol_come_back_filled_in(shell: Shell) -> None:
     shell.write(SMALL)
     said = shell("protocol", "--json")

@@ -14,7 +14,11 @@ import pytest
 from fiddlehead.cli.interrupts import Interrupts
 from fiddlehead.cli.output import Voice
 from fiddlehead.cli.progress import PressureSteps, duration
-from fiddlehead.report.export.store import load_bend_result, load_block_result
+from fiddlehead.report.export.store import (
+    load_bend_result,
+    load_block_result,
+    load_lateral_result,
+)
 from tests.cli.command import SMALL, Shell
 
 if TYPE_CHECKING:
@@ -93,6 +97,24 @@ def test_block_from_project_to_files(shell: Shell) -> None:
     saved = load_block_result(shell.folder / "results/block/preset_5_deg")
     assert saved.touch_angle_deg == pytest.approx(5.0, abs=0.5)
     assert (shell.folder / "results/block/force_pressure.png").is_file()
+
+
+@pytest.mark.slow
+def test_lateral_from_project_to_files(shell: Shell) -> None:
+    shell.write(SMALL)
+    said = shell("lateral", "--json", "--pressure-kpa", "80")
+    assert said.code == 0
+    document = said.document
+    curve = document["curve"]
+    assert curve["pressure_kpa"] == pytest.approx([0, 20, 40, 60, 80])
+    assert all(stiffness > 0.0 for stiffness in curve["stiffness_n_per_mm"])
+    assert curve["unstable_shapes"] == [0] * 5
+    assert "no source" in document["margin_standing"]
+    assert "lateral stiffness" in said.err
+    assert "ISO 4414" in said.err
+    saved = load_lateral_result(shell.folder / "results/lateral")
+    assert list(saved.stiffness_n_per_mm) == pytest.approx(curve["stiffness_n_per_mm"])
+    assert (shell.folder / "results/lateral/lateral_stiffness.png").is_file()
 
 
 def test_progress_counts_pressures_from_the_end_of_each_path(shell: Shell) -> None:

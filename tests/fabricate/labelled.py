@@ -86,7 +86,11 @@ def chamber(
     """A box with a cavity ``span`` wide, 10 long and 5 high, its inlet in a thick end block."""
 
     def make() -> Shape:
-        body = solid_of(box(-12, 0, 10 + side, span + 2 * side), 0, floor + 5 + roof)
+        middle = side + span / 2  # of an end block so thick that the lines around the bore fit
+        reach = max(6.0, middle)
+        end = box(-12, middle - reach, 0, middle + reach)
+        plan = box(0, 0, 10 + side, span + 2 * side).union(end)
+        body = solid_of(plan, 0, floor + 5 + roof)
         cavity = solid_of(box(0, side, 10, side + span), floor, floor + 5)
         cutters = [cavity]
         if inlet:

@@ -13,6 +13,7 @@ from fiddlehead.fabricate.fittings import default_fittings
 from fiddlehead.fabricate.solid import finger_solid
 from fiddlehead.fabricate.surface import bodies, surface_problems
 from fiddlehead.finger.parameters import FingerParameters
+from fiddlehead.finger.volumes import material_volume_mm3
 from tests.finger.cases import fingers
 
 
@@ -50,6 +51,8 @@ def survey(count: int) -> Surveyed:
         shells = 1 if finger.inlet_bore_mm else 2
         found = [*kernel.problems(solid.shape), *surface_problems(part)]
         found += [] if bodies(part) == shells else [f"{bodies(part)} shells"]
+        profile = solid.ledger["profile"] / material_volume_mm3(finger)
+        found += [] if abs(profile - 1) < 1e-9 else [f"profile off by {profile - 1:.1e}"]
         problems.extend(f"{text}: {finger}" for text in found)
         worst[0] = max(worst[0], abs(solid.volume_mm3 / solid.expected_volume_mm3 - 1))
         worst[1] = max(worst[1], abs(part.volume_mm3 / solid.volume_mm3 - 1))

@@ -25,6 +25,7 @@ from fiddlehead.project.load import load_project
 from tests.fabricate.labelled import CASES, PROCESS
 from tests.fabricate.made import box as box_part
 from tests.fabricate.made import icosphere, part_of, solid_of
+from tests.fabricate.turned import score
 from tests.finger.cases import ZIG_ZAG
 
 DEMO = Path(__file__).resolve().parents[2] / "examples/greenware"
@@ -35,8 +36,8 @@ SCORED_APART = {"seam on pressure wall"}
 def test_every_labelled_trouble_is_found_and_little_else() -> None:
     """Precision and recall over (shape, kind) pairs.
 
-    Two finds beyond the labels are true of the shapes all the same: a block whose thickness
-    passes through every fraction of a line around a bore, and a ridge.
+    One find beyond the labels is true of the shape all the same: a ridge runs through every
+    fraction of a line.
     """
     hits = extra = missed = 0
     told = []
@@ -49,8 +50,16 @@ def test_every_labelled_trouble_is_found_and_little_else() -> None:
             told.append(f"{name}: found {sorted(found)}, labelled {sorted(case.troubles)}")
     assert len(CASES) >= 30
     assert missed == 0, told
-    assert hits / (hits + extra) >= 0.93, told
+    assert hits / (hits + extra) >= 0.95, told
     assert hits >= 25
+
+
+@pytest.mark.slow
+def test_labels_hold_for_random_sizes_turned_any_way() -> None:
+    found = score(22, seed=20261125)
+    assert found.missed == 0, found.told
+    assert found.extra == 0, found.told
+    assert found.hits >= 5
 
 
 @pytest.mark.parametrize(

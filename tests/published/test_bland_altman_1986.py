@@ -24,8 +24,8 @@ def meters() -> tuple[np.ndarray, np.ndarray]:
 
 
 def test_published_bias_and_limits_with_two_sd() -> None:
-    wright, mini = meters()
-    found = agreement(mini, wright, width=2.0)  # differences large - mini, as printed
+    large, mini = meters()
+    found = agreement(mini, large, width=2.0)  # differences large - mini, as printed
     assert found.pairs == 17
     assert found.bias == pytest.approx(-2.1, abs=0.05)
     assert found.sd == pytest.approx(38.8, abs=0.05)
@@ -34,8 +34,8 @@ def test_published_bias_and_limits_with_two_sd() -> None:
 
 
 def test_values_computed_apart() -> None:
-    wright, mini = meters()
-    found = agreement(wright, mini)
+    large, mini = meters()
+    found = agreement(large, mini)
     assert found.correlation == pytest.approx(0.9433, abs=5e-5)
     assert found.concordance == pytest.approx(0.942742, abs=1e-6)
     assert found.concordance_unbiased == pytest.approx(0.942752, abs=1e-6)

@@ -7,7 +7,14 @@ import numpy as np
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.mesh.build import build_mesh
 from fiddlehead.mesh.settings import PRESETS
-from fiddlehead.trials.records import BendResult, BlockResult, RunHistory, StrainPeaks
+from fiddlehead.trials.buckling import MARGIN_STANDING, buckling_pressure_mpa, buckling_warning
+from fiddlehead.trials.records import (
+    BendResult,
+    BlockResult,
+    LateralResult,
+    RunHistory,
+    StrainPeaks,
+)
 
 FINGER = FingerParameters(
     bellows_count=3,
@@ -111,4 +118,29 @@ def _history(outcome: str) -> RunHistory:
         elapsed_s=1.5,
         batch=1,
         unknowns=1234,
+    )
+
+
+def made_up_lateral(
+    stability_at_end: float = 0.9, *, unstable: int = 0, outcome: str = "complete"
+) -> LateralResult:
+    """Stiffness and stability that change on a straight line; the last ``unstable`` steps fell."""
+    bent = made_up_bend()
+    stability = np.linspace(1.0, stability_at_end, STEPS)
+    shapes = (np.arange(STEPS) >= STEPS - unstable).astype(int)
+    buckling = buckling_pressure_mpa(PRESSURE_MPA, stability, shapes)
+    return LateralResult(
+        pressure_mpa=PRESSURE_MPA,
+        tip_angle_deg=bent.tip_angle_deg,
+        stiffness_n_per_mm=0.8 * stability,
+        twist_deg_per_n=np.full(STEPS, 0.1),
+        stability=stability,
+        unstable_shapes=shapes,
+        buckling_pressure_mpa=buckling,
+        warning=buckling_warning(PRESSURE_MPA, shapes, buckling),
+        margin_standing=MARGIN_STANDING,
+        weakest_mm=np.ones_like(bent.displacement_mm) * [0.0, 0.0, 1.0],
+        displacement_mm=bent.displacement_mm,
+        mesh=bent.mesh,
+        history=_history(outcome),
     )

@@ -34,6 +34,7 @@ from fiddlehead.report.figures.bench import (
 )
 from fiddlehead.report.figures.contact_sheet import draw_contact_sheet, frame_of
 from fiddlehead.report.figures.protocol_sheet import draw_board, draw_marks, draw_test_sheet
+from fiddlehead.report.figures.tip_paths import TipPoints, draw_tip_paths, tip_paths_picture
 from fiddlehead.report.measured import load_spreads
 from fiddlehead.report.slopes import saved_slopes, write_slopes
 from tests.bench.bent import SETUP, bent_finger
@@ -155,6 +156,17 @@ def test_board_and_marks_at_true_size() -> None:
     across = tags.corners[1].mean(0) - tags.corners[0].mean(0)
     assert np.linalg.norm(across) / 60 * 25.4 == pytest.approx(board.width_mm, rel=0.005)
     draw_marks(SETUP, 85.9, 18.0, "made up")
+
+
+def test_tips_beside_the_predicted_path() -> None:
+    result = bent_finger()
+    pressure = 1e3 * result.pressure_mpa
+    moved = TipPoints("A", pressure, result.tip_path_mm + np.array([3.0, 4.0]))
+    beyond = TipPoints("B", np.array([500.0]), np.zeros((1, 2)))
+    picture = tip_paths_picture(result, [moved, beyond], "made up")
+    assert picture.distance_mm == pytest.approx(5.0)
+    assert len(picture.points[1].pressure_kpa) == 0
+    draw_tip_paths(picture)
 
 
 def test_calibration_shows_what_was_held_out() -> None:

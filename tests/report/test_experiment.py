@@ -21,6 +21,7 @@ from fiddlehead.project.load import Project, load_project
 from fiddlehead.report.document import Steps, Table
 from fiddlehead.report.experiment import write_analysis, write_plan
 from fiddlehead.report.experiment_sheets import analysis_sheet, plan_sheet
+from fiddlehead.report.figures.chance import chance_picture, draw_chance
 from fiddlehead.report.figures.experiment import (
     contour_picture,
     draw_contour,
@@ -92,7 +93,7 @@ def test_plan_is_written_and_a_filled_sheet_spared(project: Project, tmp_path: P
 def test_analysis_is_written(project: Project, result: ExperimentResult, tmp_path: Path) -> None:
     written = write_analysis(tmp_path, project, result, SHEET)
     assert [p.name for p in written.pictures] == [
-        "effects.png", "main_effects.png", "contour.png", "tight_against_soft.png"
+        "effects.png", "main_effects.png", "chance.png", "contour.png", "tight_against_soft.png"
     ]  # fmt: skip
     recommended = tomllib.loads((written.folder / "recommended.toml").read_text(encoding="utf-8"))
     assert recommended["flow_percent"] == 115
@@ -163,6 +164,20 @@ def test_main_effects_lie_on_the_surface(result: ExperimentResult) -> None:
     assert at_high[0] / at_high[1] > at_low[0] / at_low[1]  # flow helps most in thick layers
     shown = [axes for axes in draw_main_effects(picture).axes if axes.get_visible()]
     assert len(shown) == 7
+
+
+def test_chance_rises_with_flow(result: ExperimentResult) -> None:
+    picture = chance_picture(result, "chance", "")
+    assert picture is not None
+    assert picture.factor.name == "flow_percent"
+    assert (np.diff(picture.chance) > 0).all()
+    assert (picture.low < picture.chance).all()
+    assert (picture.high > picture.chance).all()
+    assert len(picture.coupons) == 36
+    dots = draw_chance(picture).axes[0].collections[1].get_offsets()
+    above = dots[:, 1] > 100.0
+    np.testing.assert_array_equal(above, picture.coupons[:, 1] == 1.0)
+    assert len(np.unique(dots, axis=0)) == 36  # none hides another
 
 
 def test_labels() -> None:

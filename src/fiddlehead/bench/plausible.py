@@ -13,6 +13,8 @@ from fiddlehead.units import convert
 
 FAR = 4.0
 """Beyond this factor from the working pressure another unit is looked for (our choice)."""
+SMALLEST_JUMP = 1.7
+"""Natural logarithm of the smallest ratio looked at below (psi to kPa is 1.93)."""
 STARTS_AT_REST = ("bend", "block")
 OTHER_PRESSURE_UNITS = ("bar", "psi", "MPa", "mbar", "Pa", "kgf/cm2", "kPa")
 
@@ -129,8 +131,11 @@ def one_unit_throughout(record: BenchRecord) -> BenchRecord:
         return record
     good = np.flatnonzero(np.isfinite(record.values["pressure_kpa"]))
     pressure = record.values["pressure_kpa"][good]
-    floor = 0.005 * float(pressure.max(initial=0.0))
-    for at in range(3, len(pressure) - 3):
+    floor = max(0.005 * float(pressure.max(initial=0.0)), 1e-9)
+    steps = np.abs(np.diff(np.log(np.maximum(pressure, floor))))
+    for at in np.flatnonzero(steps > SMALLEST_JUMP) + 1:
+        if not 3 <= at < len(pressure) - 3:
+            continue
         before, after = np.median(pressure[at - 3 : at]), np.median(pressure[at : at + 3])
         if min(before, after) <= floor:
             continue

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from fiddlehead.bench.predicted import Scatter
     from fiddlehead.bench.records import Predicted
     from fiddlehead.project.load import Project
+    from fiddlehead.report.figures.tip_paths import TipPathsPicture
     from fiddlehead.trials.records import BendResult
 
 
@@ -78,11 +79,16 @@ def compare(project: Path, results: Path | None, quick: bool, strict: bool, mach
             found="; ".join(untold) or "no quantity was both measured and predicted",
             remedy="Run fiddlehead measure and fiddlehead bend or block first.",
         )
-    written = write_comparison(folder, loaded.name, found, date=now(), untold=untold)
+    tips = tips_beside(loaded, folder)
+    written = write_comparison(folder, loaded.name, found, date=now(), tips=tips, untold=untold)
     for name, (comparison, spread, _) in found.items():
         voice.paragraph(f"{name.replace('_', ' ')} ({spread.said}): {comparison.said}.")
         for warning in comparison.warnings:
             voice.paragraph(f"Mind: {warning}", indent="    ")
+    if tips is not None:
+        voice.paragraph(
+            f"Tip path: measured {tips.distance_mm:.2g} mm from predicted (rms, equal pressures)."
+        )
     for text in untold:
         voice.paragraph(f"Mind: {text}")
     voice.files(written.pictures, [written.folder / "verdicts.csv"])
@@ -136,6 +142,20 @@ def predicted_curves(
         name = f"block_{block.preset_angle_deg:g}_deg"
         found[name] = predicted_block(block, stiffness_sd=sd, source=str(place))
     return found, untold
+
+
+def tips_beside(loaded: Project, results: Path) -> TipPathsPicture | None:
+    """Tip positions from photos over the predicted path; None where one of them is missing."""
+    from fiddlehead.errors import FiddleheadError
+    from fiddlehead.report.export.store import load_bend_result
+    from fiddlehead.report.figures.tip_paths import tip_paths_picture
+    from fiddlehead.report.measured import load_tips
+
+    try:
+        bent, measured = load_bend_result(results / "bend"), load_tips(results)
+    except FiddleheadError:
+        return None
+    return tip_paths_picture(bent, measured, f"{loaded.name}: tip path") if measured else None
 
 
 def as_marked(loaded: Project, bent: BendResult) -> BendResult:

@@ -23,6 +23,7 @@ from fiddlehead.cli.demo import demo
 from fiddlehead.cli.experiment import experiment
 from fiddlehead.cli.fit import fit
 from fiddlehead.cli.handover import handover
+from fiddlehead.cli.lateral import lateral
 from fiddlehead.cli.new import new
 from fiddlehead.cli.output import tell_failure
 from fiddlehead.cli.printcheck import printcheck
@@ -50,12 +51,13 @@ def commands() -> None:
       fiddlehead check my-gripper     what is wrong or unwise in it
       fiddlehead bend my-gripper      bending angle over pressure
       fiddlehead block my-gripper     blocked force over pressure
+      fiddlehead lateral my-gripper   lateral stiffness over pressure
     """
 
 
 for _verb in (new, check, fit, bend, block, solid, base, printcheck, sheet, experiment, air):
     commands.add_command(_verb)
-for _verb in (handover, demo):
+for _verb in (lateral, handover, demo):
     commands.add_command(_verb)
 
 

@@ -226,6 +226,14 @@ def tell(voice: Voice, measured: Measured) -> None:
             f"{name.replace('_', ' ')}: {say(float(last[1]), unit)} at "
             f"{say(float(last[0]), 'kPa')}; {spread.said}."
         )
+    for name, cycles in measured.cycles.items():
+        loops = [cycle for cycle in cycles if cycle.hysteresis_percent == cycle.hysteresis_percent]
+        if loops:
+            mean = sum(cycle.hysteresis_percent for cycle in loops) / len(loops)
+            voice.paragraph(
+                f"{name.replace('_', ' ')}: hysteresis {mean:.1f} % of range, mean of "
+                f"{len(loops)} cycles."
+            )
     for held in measured.held:
         voice.paragraph(
             f"Finger {held.finger}: blocked force {say(held.peak_n, 'N')} peak, "

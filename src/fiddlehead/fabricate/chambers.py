@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from fiddlehead.fabricate.layers import Layers, areas, polygons
+from fiddlehead.fabricate.layers import GRID_MM, Layers, areas, common, minus, polygons
 
 TOUCH_MM2 = 1e-3
 """Air of two layers is connected where it overlaps by more."""
@@ -45,7 +45,10 @@ class Air:
 
 def air_of(layers: Layers) -> Air:
     """Find the closed chambers of a part whose inlets are stopped."""
-    closed = [s.union(plug) for s, plug in zip(layers.sections, layers.stoppers, strict=True)]
+    closed = [
+        section if plug.is_empty else shapely.union(section, plug, grid_size=GRID_MM)
+        for section, plug in zip(layers.sections, layers.stoppers, strict=True)
+    ]
     pieces, body = _bodies(layers, closed)
     open_pieces, open_body = _bodies(layers, list(layers.sections))
     outside, inside = [], []
@@ -91,7 +94,7 @@ def _bodies(
     top = len(solids) - 1
     for number, solid in enumerate(solids):
         now = []
-        for piece in polygons(areas(layers.frame.difference(solid))):
+        for piece in polygons(areas(minus(layers.frame, solid))):
             now.append(len(pieces) + 1)
             pieces.append((number, piece))
             if number in (0, top) or piece.boundary.intersects(rim):
@@ -101,7 +104,7 @@ def _bodies(
             above = [pieces[k - 1][1] for k in now]
             over, under = shapely.STRtree(below).query(above, predicate="intersects")
             for i, j in zip(over, under, strict=True):
-                if above[i].intersection(below[j]).area > TOUCH_MM2:
+                if common(above[i], below[j]).area > TOUCH_MM2:
                     links.append((now[i], before[j]))
         before = now
     i, j = np.array(links).T if links else (np.zeros(0, int), np.zeros(0, int))

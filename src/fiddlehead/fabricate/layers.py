@@ -24,6 +24,8 @@ SPECK_MM2 = 1e-6
 """Smaller areas are rounding."""
 SAME_MM2 = 1e-3
 """Layers that differ by less are equal."""
+GRID_MM = 1e-5
+"""Grid on which areas are overlaid."""
 POINT_MM = 1e-4
 """Points closer than this to the line through their neighbours are left out."""
 
@@ -159,7 +161,7 @@ def _sections(part: Part, heights: Float[np.ndarray, " layer"]) -> list[BaseGeom
 def _same(one: BaseGeometry, other: BaseGeometry) -> bool:
     if abs(one.area - other.area) > SAME_MM2:
         return False
-    return bool(one.symmetric_difference(other).area < SAME_MM2)
+    return bool(shapely.symmetric_difference(one, other, grid_size=GRID_MM).area < SAME_MM2)
 
 
 def _area(rings: list[Float[np.ndarray, "_ 2"]]) -> BaseGeometry:
@@ -186,6 +188,17 @@ def grown(area: BaseGeometry, by: float) -> BaseGeometry:
     return area.buffer(by, join_style="mitre", mitre_limit=4.0)
 
 
+def minus(area: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """What is left of an area without another, on a grid: outlines that nearly coincide, as
+    offsets there and back do, defeat the same operation in floating point."""
+    return shapely.difference(area, other, grid_size=GRID_MM)
+
+
+def common(area: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """What two areas share, on the same grid."""
+    return shapely.intersection(area, other, grid_size=GRID_MM)
+
+
 def opened(area: BaseGeometry, radius: float) -> BaseGeometry:
     """Where something ``2 radius`` wide fits: eroded, grown again, corners kept."""
-    return areas(grown(grown(area, -radius), radius).intersection(area))
+    return areas(common(grown(grown(area, -radius), radius), area))

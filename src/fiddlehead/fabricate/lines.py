@@ -13,9 +13,8 @@ import dataclasses
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import unary_union
 
-from fiddlehead.fabricate.layers import areas, grown, opened, polygons
+from fiddlehead.fabricate.layers import GRID_MM, areas, grown, minus, opened, polygons
 from fiddlehead.fabricate.process import Process
 
 LINE_TOLERANCE = 0.06
@@ -59,10 +58,10 @@ def lines_of(section: BaseGeometry, process: Process) -> Lines:
         if rest.is_empty:
             break
         wide = opened(rest, (1.0 - LINE_TOLERANCE / 2) * w)
-        narrow = areas(rest.difference(wide)) if not wide.is_empty else rest
+        narrow = areas(minus(rest, wide)) if not wide.is_empty else rest
         single = opened(narrow, (0.5 - LINE_TOLERANCE / 2) * w)
         between = areas(grown(single, -(0.5 + LINE_TOLERANCE / 2) * w))
-        slivers = _real(areas(narrow.difference(single)), w)
+        slivers = _real(areas(minus(narrow, single)), w)
         if number == 0:
             edges = [p for p in polygons(slivers) if p.area > SMALLEST_FEATURE * w * w]
             uncovered = MultiPolygon(edges) if edges else Polygon()
@@ -91,7 +90,7 @@ def _real(found: BaseGeometry, w: float) -> BaseGeometry:
 
 def _joined(found: list[BaseGeometry]) -> BaseGeometry:
     whole = [f for f in found if not f.is_empty]
-    return areas(unary_union(whole)) if whole else Polygon()
+    return areas(shapely.union_all(whole, grid_size=GRID_MM)) if whole else Polygon()
 
 
 def narrow_gaps(section: BaseGeometry, process: Process) -> BaseGeometry:
@@ -99,5 +98,5 @@ def narrow_gaps(section: BaseGeometry, process: Process) -> BaseGeometry:
     w = process.line_width_mm
     radius = (1.0 - LINE_TOLERANCE / 2) * w
     closed = grown(grown(section, radius), -radius)
-    kept = [p for p in polygons(closed.difference(section)) if p.area > w * w]
+    kept = [p for p in polygons(minus(closed, section)) if p.area > w * w]
     return areas(shapely.multipolygons(kept)) if kept else Polygon()

@@ -7,12 +7,11 @@ import dataclasses
 import numpy as np
 import shapely
 from jaxtyping import Bool, Float, Int
-from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from fiddlehead.fabricate.chambers import Air
 from fiddlehead.fabricate.findings import Spot
-from fiddlehead.fabricate.layers import Layers, areas, opened, polygons
+from fiddlehead.fabricate.layers import Layers, areas, minus, opened, polygons
 from fiddlehead.fabricate.lines import LINE_TOLERANCE, Lines
 
 STOPPER_REACH_LINES = 9.0
@@ -118,7 +117,7 @@ def _roof_points(air: Air, number: int, step: int, w: float) -> Float[np.ndarray
     other = number + step
     if not 0 <= other < len(air.inside):
         return np.zeros((0, 2))
-    closed = areas(air.inside[number].difference(air.inside[other]))
+    closed = areas(minus(air.inside[number], air.inside[other]))
     found = polygons(opened(closed, w / 2))
     if not found:
         return np.zeros((0, 2))
@@ -189,13 +188,3 @@ def wall_spots(samples: WallSamples, layers: Layers) -> list[Spot]:
                 worst = float(value[here][within].min())
                 spots.append(Spot(kind, int(number), place, worst, True))  # type: ignore[arg-type]
     return spots
-
-
-def pressure_region(layers: Layers, air: Air, number: int) -> BaseGeometry:
-    """The part of a layer that stands between inside and outside within reach of its lines."""
-    inside, outside = air.inside[number], air.outside[number]
-    if inside.is_empty:
-        return Polygon()
-    reach = FAR_LINES * layers.process.line_width_mm
-    near = inside.buffer(reach, quad_segs=4).intersection(outside.buffer(reach, quad_segs=4))
-    return areas(near.intersection(layers.sections[number]))

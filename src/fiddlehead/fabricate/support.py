@@ -14,11 +14,13 @@ from shapely.geometry.base import BaseGeometry
 
 from fiddlehead.fabricate.chambers import Air
 from fiddlehead.fabricate.findings import Spot
-from fiddlehead.fabricate.layers import Layers, areas, grown, polygons
+from fiddlehead.fabricate.layers import Layers, areas, common, grown, minus, polygons
 from fiddlehead.fabricate.process import Process
 
 DIRECTIONS = 12
 """Directions tried for the lines of a bridge, evenly over half a turn."""
+TOUCH_MM = 1e-3
+"""Areas closer than this touch: overlays are rounded to a grid finer than that."""
 ANCHORED = 0.9
 """Share of the lines over a gap that must find hold at both ends for it to be a bridge."""
 
@@ -47,21 +49,21 @@ def hanging_places(layers: Layers, air: Air) -> tuple[list[Hanging], list[Spot]]
     least = (0.25 * process.line_width_mm) ** 2
     for number in range(1, len(layers.sections)):
         above, below = layers.sections[number], layers.sections[number - 1]
-        bare = areas(above.difference(below))
+        bare = areas(minus(above, below))
         if bare.is_empty:
             continue
         for piece in polygons(above):
-            if piece.intersection(below).area < 1e-6:
-                inside = air.inside[number - 1].intersection(piece).area > 0.5 * piece.area
+            if common(piece, below).area < TOUCH_MM**2:
+                inside = common(air.inside[number - 1], piece).area > 0.5 * piece.area
                 islands.append(Spot("island", number, piece, piece.area, inside))
-        steep = bare.difference(grown(below, process.tread_mm * 1.02 + 1e-3))
+        steep = minus(bare, grown(below, process.tread_mm * 1.02 + 1e-3))
         for piece in polygons(bare):
-            over = areas(steep.intersection(piece))
-            if over.area < least or piece.distance(below) > 1e-6:
+            over = areas(common(steep, piece))
+            if over.area < least or piece.distance(below) > TOUCH_MM:
                 continue
             if any(piece.intersects(island.area) for island in islands if island.layer == number):
                 continue
-            inside = air.inside[number - 1].intersection(piece).area > 0.5 * piece.area
+            inside = common(air.inside[number - 1], piece).area > 0.5 * piece.area
             points = shapely.get_coordinates(over)
             reach = float(shapely.distance(shapely.points(points), below).max())
             span = bridge_span(piece, below, process)
@@ -113,7 +115,7 @@ def unsupported(layers: Layers, hanging: list[Hanging]) -> list[Spot]:
     spots = [
         Spot("long bridge", h.layer, h.area, h.span, h.inside)
         for h in hanging
-        if h.span is not None and h.span > process.longest_bridge_mm + 1e-6
+        if h.span is not None and h.span > process.longest_bridge_mm + TOUCH_MM
     ]
     ledges = [h for h in hanging if h.span is None]
     chains: list[list[Hanging]] = []

@@ -28,6 +28,7 @@ from fiddlehead.project.bench_section import (
     RecordFiles,
 )
 from fiddlehead.project.findings import Finding
+from fiddlehead.project.locate import Path as KeyPath
 from fiddlehead.project.validate import Source
 
 if TYPE_CHECKING:
@@ -185,10 +186,22 @@ def bench_mistakes(bench: BenchSection, folder: Path, source: Source) -> Iterato
         for name in ("table", "corrections"):
             told = getattr(series, name)
             yield from _missing([folder / told] if told else [], (*path, name), source)
+        yield from _scale(series, path, source)
     for number, video in enumerate(bench.videos):
         path = ("bench", "videos", number)
+        yield from _scale(video, path, source)
         yield from _missing([folder / video.file], (*path, "file"), source)
         yield from _missing([folder / video.log], (*path, "log"), source)
+
+
+def _scale(camera: CameraSection, place: KeyPath, source: Source) -> Iterator[Finding]:
+    if not camera.board and camera.pixels_per_mm is None:
+        yield Finding(
+            kind="mistake",
+            message="without a board the rough scale must be told",
+            remedy="Add pixels_per_mm = 6.0 (length of the finger in pixels over mm).",
+            **source.place((*place, "pixels_per_mm")),
+        )
 
 
 def _missing(paths: list[Path], place: tuple[str | int, ...], source: Source) -> Iterator[Finding]:

@@ -14,6 +14,7 @@ from fiddlehead.report.about import versions
 from fiddlehead.report.export.tables import write_table
 from fiddlehead.report.figures.bands import draw_bands, overlay_picture
 from fiddlehead.report.figures.style import save
+from fiddlehead.report.figures.tip_paths import TipPathsPicture, draw_tip_paths
 from fiddlehead.report.measured import plain
 from fiddlehead.report.results import CONTENTS, Written
 
@@ -24,6 +25,7 @@ def write_comparison(
     found: Mapping[str, tuple[Comparison, Spread, Predicted]],
     *,
     date: str,
+    tips: TipPathsPicture | None = None,
     untold: Sequence[str] = (),
 ) -> Written:
     """Write overlays, curves, a table of verdicts and a record.
@@ -31,6 +33,7 @@ def write_comparison(
     Parameters
     ----------
     found : by the name of the measured curve
+    tips : measured tip positions over the predicted path
     untold : curves that could not be compared, and why
 
     Raises
@@ -46,6 +49,8 @@ def write_comparison(
             picture = overlay_picture(name, heading, comparison, f"measured {spread.said}", band)
             save(draw_bands(picture), folder, name)
             write_table(folder / f"{name}.csv", comparison_columns(comparison))
+        if tips is not None:
+            save(draw_tip_paths(tips), folder, "tip_path")
         write_table(folder / "verdicts.csv", verdict_columns([c for c, _, _ in found.values()]))
         document = {
             "format": "fiddlehead comparison 1",
@@ -61,6 +66,7 @@ def write_comparison(
                 }
                 for name, (comparison, spread, predicted) in found.items()
             },
+            "tip_path_distance_mm": None if tips is None else tips.distance_mm,
             "not_compared": list(untold),
         }
         text = json.dumps(document, indent=2, ensure_ascii=False, default=str)

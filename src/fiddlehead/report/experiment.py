@@ -26,6 +26,7 @@ from fiddlehead.report.document import html
 from fiddlehead.report.experiment_sheets import analysis_sheet, plan_sheet
 from fiddlehead.report.export.tables import write_table
 from fiddlehead.report.fabrication import prove
+from fiddlehead.report.figures.chance import chance_picture, draw_chance
 from fiddlehead.report.figures.experiment import (
     contour_picture,
     draw_contour,
@@ -142,6 +143,7 @@ def write_analysis(
             main_effects_picture(result, f"{name}: leak over each setting", detail),
             draw_main_effects,
         ),
+        "chance": (chance_picture(result, f"{name}: chance to hold", detail), draw_chance),
         "contour": (contour_picture(result, f"{name}: predicted leak"), draw_contour),
         "tight_against_soft": (trade_picture(result, f"{name}: tight and soft"), draw_trade),
     }

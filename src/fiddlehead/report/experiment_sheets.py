@@ -16,6 +16,8 @@ SHOWS = {
     "same against what noise alone would give.",
     "main_effects": "Leak over each setting, the others in the middle, with its 95 % band; dots "
     "are coupons; faint where no effect shows. Last: the strongest interaction.",
+    "chance": "Chance to hold over the setting that moves it most, the others in the middle, with "
+    "its 95 % band; dots are coupons, above for yes and below for no.",
     "contour": "Predicted leak over the two settings that matter most; dots are coupons, the star "
     "is recommended.",
     "tight_against_soft": "Leak against stiffness: more flow seals, and makes a stiffer finger.",

@@ -39,6 +39,7 @@ from fiddlehead.report.figures.bench import (
 )
 from fiddlehead.report.figures.contact_sheet import Frame, draw_contact_sheet
 from fiddlehead.report.figures.style import save
+from fiddlehead.report.figures.tip_paths import TipPoints
 from fiddlehead.report.results import CONTENTS, Written
 
 RECORD = "measured.json"
@@ -228,6 +229,24 @@ def _number(value: Any) -> Any:
     return None if isinstance(value, float) and not np.isfinite(value) else value
 
 
+def load_tips(results: Path) -> list[TipPoints]:
+    """Tip positions that photos of an earlier ``measure`` gave, by finger.
+
+    Raises
+    ------
+    StoreError : no measurements there, or another format
+    """
+    by_finger: dict[str, list[tuple[float, float, float]]] = {}
+    for photo in _document(results)["photos"]:
+        if photo["usable"] and photo["pressure_kpa"] is not None:
+            row = (photo["pressure_kpa"], *photo["tip_mm"])
+            by_finger.setdefault(photo["finger"], []).append(row)
+    return [
+        TipPoints(finger, np.array(rows)[:, 0], np.array(rows)[:, 1:])
+        for finger, rows in by_finger.items()
+    ]
+
+
 def load_spreads(results: Path) -> dict[str, Spread]:
     """Measured curves of an earlier ``measure``.
 
@@ -235,17 +254,23 @@ def load_spreads(results: Path) -> dict[str, Spread]:
     ------
     StoreError : none there, or another format
     """
+    return {name: _spread(kept) for name, kept in _document(results)["curves"].items()}
+
+
+def _document(results: Path) -> dict[str, Any]:
     path = results / "measured" / RECORD
+    missing = StoreError(
+        "there are no readable measurements here",
+        where=str(path),
+        remedy="Run fiddlehead measure first.",
+    )
     try:
         document = json.loads(path.read_text(encoding="utf-8"))
-        assert document["format"] == FORMAT
-        return {name: _spread(kept) for name, kept in document["curves"].items()}
-    except (OSError, ValueError, KeyError, TypeError, AssertionError) as error:
-        raise StoreError(
-            "there are no readable measurements here",
-            where=str(path),
-            remedy="Run fiddlehead measure first.",
-        ) from error
+    except (OSError, ValueError) as error:
+        raise missing from error
+    if not isinstance(document, dict) or document.get("format") != FORMAT:
+        raise missing
+    return document
 
 
 def _spread(kept: dict[str, Any]) -> Spread:

@@ -3,10 +3,11 @@
     results/
     ├── material/  card.toml, fits.json, laws.png/svg, one CSV per tested mode
     ├── bend/      record.json, arrays.npz, bend.csv, bend.pvd + steps/, pictures
-    └── block/     pictures, and per preset angle a folder like that of bend
+    ├── block/     pictures, and per preset angle a folder like that of bend
+    └── lateral/   record.json, arrays.npz, lateral.csv, lateral.pvd + steps/, picture
 
-A result that was cancelled goes to ``bend-cancelled`` or ``block-cancelled``, so that it never
-takes the place of a finished one.
+A result that was cancelled goes to ``bend-cancelled`` and so on, so that it never takes the place
+of a finished one.
 """
 
 from __future__ import annotations
@@ -33,6 +34,7 @@ from fiddlehead.report.export.store import save_result
 from fiddlehead.report.export.tables import (
     bend_columns,
     block_columns,
+    lateral_columns,
     reduced_columns,
     write_table,
 )
@@ -44,11 +46,12 @@ from fiddlehead.report.figures.curves import (
     strain_picture,
     tip_path_picture,
 )
+from fiddlehead.report.figures.lateral import draw_lateral, lateral_picture
 from fiddlehead.report.figures.laws import draw_laws, laws_picture
 from fiddlehead.report.figures.section import draw_section, section_picture, wall_note
 from fiddlehead.report.figures.shapes import draw_shapes, shapes_picture
 from fiddlehead.report.figures.style import save
-from fiddlehead.trials.records import BendResult, BlockResult
+from fiddlehead.trials.records import BendResult, BlockResult, LateralResult
 
 CONTENTS = "contents.json"
 """Marks a folder as one of ours: what it holds and from which input."""
@@ -181,11 +184,33 @@ def write_block(results: Path, run: Run, found: Sequence[BlockResult]) -> Writte
     return write_result(results / name, fill, "block", run.project.input_hash, ("force_pressure",))
 
 
+def write_lateral(results: Path, run: Run, result: LateralResult) -> Written:
+    """Write one lateral stiffness.
+
+    Raises
+    ------
+    StoreError : the folder cannot be written
+    """
+    heading, detail = _heading(run, "lateral stiffness"), detail_line(run.card, result.mesh)
+
+    def fill(folder: Path) -> None:
+        _save_trial(folder, "lateral", result, run)
+        write_table(folder / "lateral.csv", lateral_columns(result))
+        picture = draw_lateral(lateral_picture(result, heading, detail))
+        save(picture, folder, "lateral_stiffness")
+
+    name = _place("lateral", [result.history.outcome])
+    pictures = ("lateral_stiffness",)
+    return write_result(results / name, fill, "lateral", run.project.input_hash, pictures)
+
+
 def _heading(run: Run, what: str) -> str:
     return f"{run.project.name}: {what}"
 
 
-def _save_trial(folder: Path, kind: str, result: BendResult | BlockResult, run: Run) -> None:
+def _save_trial(
+    folder: Path, kind: str, result: BendResult | BlockResult | LateralResult, run: Run
+) -> None:
     about = about_run(run.project, run.card, result.mesh, run.mesh, run.date)
     save_result(folder, kind, result, about)
     write_series(folder, kind, result)

@@ -11,7 +11,14 @@ from jaxtyping import Float
 
 from fiddlehead.material.card import MaterialCard
 from fiddlehead.project.run_sections import LoadsSection
-from fiddlehead.trials.records import BendResult, BlockResult, RunHistory, StrainPeaks
+from fiddlehead.trials.buckling import FAR
+from fiddlehead.trials.records import (
+    BendResult,
+    BlockResult,
+    LateralResult,
+    RunHistory,
+    StrainPeaks,
+)
 from fiddlehead.units import say
 
 
@@ -79,6 +86,36 @@ def summarise_block(
     return Summary(tuple(sentences), (*warnings, *card.warnings))
 
 
+def summarise_lateral(result: LateralResult, card: MaterialCard) -> Summary:
+    """Lateral stiffness at rest and at the highest pressure, and where lateral buckling lies."""
+    stiffness, buckling = result.stiffness_n_per_mm, result.buckling_pressure_mpa
+    highest = say(1e3 * result.pressure_mpa[-1], "kPa")
+    sentences = [
+        f"Lateral stiffness at the tip {say(stiffness[0], 'N/mm')} at rest, "
+        f"{say(stiffness[-1], 'N/mm')} at {highest}; a push of 1 N there moves the tip face by "
+        f"{say(1.0 / stiffness[-1], 'mm')} and twists it by "
+        f"{say(abs(result.twist_deg_per_n[-1]), 'deg')}."
+        if not result.unstable_shapes[-1]
+        else f"Lateral stiffness at the tip {say(stiffness[0], 'N/mm')} at rest, none at {highest}."
+    ]
+    if not result.warning:
+        sentences.append(
+            f"No lateral buckling in sight up to {FAR:g} times that pressure."
+            if buckling is None
+            else "Carried on from the last pressures, lateral buckling lies at about "
+            f"{buckling / result.pressure_mpa[-1]:.2g} times that pressure."
+        )
+    history = result.history
+    return Summary(
+        sentences=tuple(sentences),
+        warnings=(
+            *([result.warning] if result.warning else []),
+            *_ended_early(history),
+            *card.warnings,
+        ),
+    )
+
+
 def _strain_sentence(strain: StrainPeaks) -> str:
     return (
         f"Largest log strain {100 * strain.peak[-1]:.1f} % at the {strain.region[-1]}; 95 % of the "
@@ -94,11 +131,7 @@ def _warnings(
     loads: LoadsSection,
     card: MaterialCard,
 ) -> tuple[str, ...]:
-    found = []
-    if not history.complete:
-        found.append(
-            f"The curve ends at {say(1e3 * history.pressure_reached_mpa, 'kPa')}: {history.reason}"
-        )
+    found = list(_ended_early(history))
     limits = (
         ("in the layer plane", strain.in_plane, loads.strain_limit_percent),
         ("across layers", strain.across_layers, loads.strain_limit_across_layers_percent),
@@ -120,3 +153,10 @@ def _warnings(
             f"{100 * card.use_strain:.0f} %: raise use_strain_percent and fit again."
         )
     return tuple(found)
+
+
+def _ended_early(history: RunHistory) -> tuple[str, ...]:
+    if history.complete:
+        return ()
+    reached = say(1e3 * history.pressure_reached_mpa, "kPa")
+    return (f"The curve ends at {reached}: {history.reason}",)

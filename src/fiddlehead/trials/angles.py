@@ -24,8 +24,24 @@ def tip_angle_deg(
     return np.degrees(np.unwrap(np.arctan2(slopes[:, 0], 1.0 + slopes[:, 1])))
 
 
-def tip_slopes(points: Any, displacement: Any, faces: Any, xp: Any = np) -> Float[Any, "step 2"]:
-    """``du_x/dy`` and ``du_y/dy`` of the tip face, by least squares over its undeformed area.
+def tip_twist_deg(
+    mesh: Mesh,
+    displacement: Float[np.ndarray, "step node 3"],
+    sideways: Float[np.ndarray, "step node 3"],
+) -> Float[np.ndarray, " step"]:
+    """Small rotation of the tip face about the finger's axis there, degrees.
+
+    ``displacement`` bends the finger, ``sideways`` is small and moves it out of its plane;
+    positive where the bellows' side (+y) leans further to +z than the gripping side.
+    """
+    bent = tip_slopes(mesh.points, displacement, mesh.faces["tip"])
+    stretch = np.hypot(bent[:, 0], 1.0 + bent[:, 1])
+    leaning = tip_slopes(mesh.points, sideways, mesh.faces["tip"])[:, 2]
+    return np.degrees(leaning / stretch)
+
+
+def tip_slopes(points: Any, displacement: Any, faces: Any, xp: Any = np) -> Float[Any, "step 3"]:
+    """``du/dy`` of the tip face, by least squares over its undeformed area.
 
     Parameters
     ----------
@@ -42,7 +58,7 @@ def tip_slopes(points: Any, displacement: Any, faces: Any, xp: Any = np) -> Floa
     y = xp.einsum("qa,fa->fq", shape, x[..., 1])
     lever = area * (y - (area * y).sum() / area.sum())
     moved = xp.einsum("qa,sfai->sfqi", shape, displacement[:, faces])
-    return xp.einsum("fq,sfqi->si", lever, moved)[:, :2] / (lever * y).sum()
+    return xp.einsum("fq,sfqi->si", lever, moved) / (lever * y).sum()
 
 
 def tip_point(mesh: Mesh) -> int:

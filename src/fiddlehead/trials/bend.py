@@ -16,12 +16,12 @@ from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.outcome import Outcome
 from fiddlehead.mechanics.path import PathSettings
 from fiddlehead.mechanics.solid import strain_energy
-from fiddlehead.mechanics.solve import Progress, follow, make_loading, stack
+from fiddlehead.mechanics.solve import Path, Progress, follow, make_loading, stack
 from fiddlehead.mesh.records import Mesh
 from fiddlehead.mesh.settings import MeshSettings
 from fiddlehead.trials.angles import chord_angle_deg, tip_angle_deg, tip_path_mm
 from fiddlehead.trials.records import BendResult, RunHistory
-from fiddlehead.trials.rig import history, rising, set_up
+from fiddlehead.trials.rig import Rig, history, rising, set_up
 from fiddlehead.trials.strains import BUILD_AXIS, Strains, strain_peaks, strains
 from fiddlehead.trials.touch import follow_with_walls, smallest_gaps, touch_pressure_mpa
 
@@ -59,15 +59,7 @@ def bend(
     pressures = rising(pressures_mpa)
     rig = set_up([finger], law, bulk_modulus_mpa, mesh_settings)
     mesh, body = rig.meshes[0], rig.body
-    loadings = stack([make_loading(body, pressure=pressures[-1])])
-    path = follow(
-        body,
-        rig.solids,
-        loadings,
-        pressures / pressures[-1],
-        settings=settings,
-        progress=progress,
-    )
+    path = inflate(rig, pressures, settings, progress)
 
     def observed() -> Bent:
         rows = jnp.asarray(path.rows[0])
@@ -78,11 +70,29 @@ def bend(
     if touch is not None and path.outcome[0] is not Outcome.cancelled:
         touching = int(np.flatnonzero(np.asarray(found.gap)[:met] < 0.0)[0])
         body, path = follow_with_walls(
-            body, path, touching, mesh, rig.solids, loadings, settings=settings, progress=progress
+            rig, path, touching, pressures[-1], settings=settings, progress=progress
         )
         found = observed()
     run = history(path, 0, float(path.load_factor[0] * pressures[-1]), rig, settings)
     return bend_result(found, pressures, mesh, body.rule, run, touch)
+
+
+def inflate(
+    rig: Rig,
+    pressures_mpa: Float[np.ndarray, " step"],
+    settings: PathSettings,
+    progress: Progress | None = None,
+) -> Path:
+    """Follow the fingers of a rig through pressures that start with 0."""
+    loads = [make_loading(rig.body, pressure=pressures_mpa[-1]) for _ in rig.meshes]
+    return follow(
+        rig.body,
+        rig.solids,
+        stack(loads),
+        pressures_mpa / pressures_mpa[-1],
+        settings=settings,
+        progress=progress,
+    )
 
 
 class Bent(NamedTuple):

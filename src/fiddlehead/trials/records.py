@@ -144,3 +144,38 @@ class BendSensitivity:
     def of(self, result: str, parameter: str) -> Float[np.ndarray, " step"]:
         """One derivative over the steps."""
         return self.derivative[:, self.results.index(result), self.parameters.index(parameter)]
+
+
+@dataclasses.dataclass(frozen=True, eq=False, kw_only=True)
+class LateralResult:
+    """What holds the tip of a free, inflated finger against a push across its plane of symmetry.
+
+    A small dead force is spread evenly over the tip face, square to the plane of symmetry; the
+    deflection is the mean over that face. Both stay small: the stiffness is that of the balanced
+    state, of the full finger.
+    """
+
+    pressure_mpa: Float[np.ndarray, " step"]
+    tip_angle_deg: Float[np.ndarray, " step"]
+    """How far the finger is bent there."""
+    stiffness_n_per_mm: Float[np.ndarray, " step"]
+    """Lateral (out-of-plane) stiffness; without meaning where the balance is unstable."""
+    twist_deg_per_n: Float[np.ndarray, " step"]
+    """Rotation of the tip face about the finger's axis there, under the same force."""
+    stability: Float[np.ndarray, " step"]
+    """Lowest sideways eigenvalue (natural frequency squared) over that at rest: 0 is lateral
+    buckling."""
+    unstable_shapes: Int[np.ndarray, " step"]
+    """Independent sideways shapes into which the finger would fall by itself."""
+    buckling_pressure_mpa: float | None
+    """Where ``stability`` comes to zero: between two steps, or carried on from the last ones; None
+    when that is not in sight."""
+    warning: str
+    """What to mind when lateral buckling is near or passed; empty when it is far."""
+    margin_standing: str
+    """What the margin rests on that counts as near."""
+    weakest_mm: Float[np.ndarray, "step node 3"]
+    """The sideways shape of the lowest eigenvalue, largest displacement 1 mm."""
+    displacement_mm: Float[np.ndarray, "step node 3"]
+    mesh: Mesh
+    history: RunHistory

@@ -20,11 +20,11 @@ from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.path import PathSettings
 from fiddlehead.mechanics.plate import no_plate
 from fiddlehead.mechanics.solid import geometry, strain_energy
-from fiddlehead.mechanics.solve import follow, make_loading, stack
 from fiddlehead.mesh.records import Mesh
 from fiddlehead.mesh.settings import MeshSettings
 from fiddlehead.mesh.template import MeshTemplate
 from fiddlehead.trials.angles import tip_point, tip_slopes
+from fiddlehead.trials.bend import inflate
 from fiddlehead.trials.records import BendSensitivity
 from fiddlehead.trials.rig import history, rising, set_up
 from fiddlehead.trials.strains import BUILD_AXIS, strains
@@ -61,13 +61,7 @@ def bend_sensitivity(
     """
     pressures = rising(pressures_mpa)
     rig = set_up([finger], law, bulk_modulus_mpa, mesh_settings)
-    path = follow(
-        rig.body,
-        rig.solids,
-        stack([make_loading(rig.body, pressure=pressures[-1])]),
-        pressures / pressures[-1],
-        settings=settings,
-    )
+    path = inflate(rig, pressures, settings)
     mesh = rig.meshes[0]
     parameters = {
         "finger": {name: jnp.asarray(size, float) for name, size in finger.sizes().items()},
@@ -134,7 +128,7 @@ def _results(
 ) -> Float[Array, " result"]:
     """In the order of ``RESULTS``; volumes and energy of the full finger."""
     moved = body.to_nodes(u)
-    slope_x, slope_y = tip_slopes(solid.points, moved[None], read.faces, jnp)[0]
+    slope_x, slope_y, _ = tip_slopes(solid.points, moved[None], read.faces, jnp)[0]
     x, y, _ = solid.points[read.tip] + moved[read.tip]
     energy = strain_energy(body, solid.geometry, solid.law, solid.bulk, u)
     strain = strains(body, solid, u[None], BUILD_AXIS["side"])

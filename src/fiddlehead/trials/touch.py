@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-from typing import Any
 
 import jax
 import jax.numpy as jnp
@@ -11,12 +10,11 @@ import numpy as np
 from jaxtyping import Array, Float
 
 from fiddlehead.mechanics import walls
-from fiddlehead.mechanics.balance import Loading, Solid, face_positions
+from fiddlehead.mechanics.balance import Solid, face_positions
 from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.path import PathSettings
-from fiddlehead.mechanics.solve import Path, Progress, follow
-from fiddlehead.mesh.records import Mesh
-from fiddlehead.trials.rig import clamped_body
+from fiddlehead.mechanics.solve import Path, Progress, follow, make_loading, stack
+from fiddlehead.trials.rig import Rig, clamped_body
 
 
 def smallest_gaps(
@@ -45,12 +43,10 @@ def touch_pressure_mpa(
 
 
 def follow_with_walls(
-    free: Body,
+    rig: Rig,
     path: Path,
     touching: int,
-    mesh: Mesh,
-    solids: Solid,
-    loadings: Any,
+    pressure_mpa: float,
     *,
     settings: PathSettings,
     progress: Progress | None,
@@ -60,13 +56,13 @@ def follow_with_walls(
     Walls that may meet widen the front of the elimination, so a finger whose bellows stay apart
     is spared them. Returns the body with walls and the whole path by its rows.
     """
-    body = clamped_body(mesh, walls_push=True)
+    free, body = rig.body, clamped_body(rig.meshes[0], walls_push=True)
     kept = touching - 1
     before = jnp.stack([body.from_other(free, jnp.asarray(u)) for u in path.rows[0, :touching]])
     rest = follow(
         body,
-        solids,
-        _by_rows_of(body, free, loadings),
+        rig.solids,
+        stack([make_loading(body, pressure=pressure_mpa)]),
         path.stops[kept:],
         settings=settings,
         start_rows=before[None, kept],
@@ -87,15 +83,3 @@ def follow_with_walls(
         elapsed_s=path.elapsed_s + rest.elapsed_s,
     )
     return body, whole
-
-
-def _by_rows_of(body: Body, other: Body, loadings: Loading) -> Loading:
-    def moved(rows: Float[Array, "design row"]) -> Float[Array, "design row"]:
-        return jnp.stack([body.from_other(other, one) for one in rows])
-
-    return dataclasses.replace(
-        loadings,
-        dead=moved(loadings.dead),
-        prescribed_start=moved(loadings.prescribed_start),
-        prescribed_end=moved(loadings.prescribed_end),
-    )

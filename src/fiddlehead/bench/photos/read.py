@@ -25,6 +25,8 @@ SCALE_OFF = 0.03
 NO_BOARD_TILT_DEG = 5.0
 """Tilt allowed for when no board tells it."""
 STEEPEST_DEG = 25.0
+MOST_DOTS = 80
+"""Only the clearest dots are matched: a busy background has hundreds."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -188,7 +190,7 @@ def _dotted(
     dots = find_dots(
         photo.pixels, setup.diameter_mm * per_mm, kind=camera.kind, hue_deg=camera.hue_deg
     )
-    centres = dots.centres[~_inside_tags(dots.centres, tags)]
+    centres = dots.centres[~_inside_tags(dots.centres, tags)][:MOST_DOTS]
     if not len(centres):
         return marks, "no marks are seen", False
     flat = flatten(centres, camera, plane)

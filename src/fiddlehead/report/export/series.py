@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from typing import Any
 from xml.sax.saxutils import quoteattr
 
 import numpy as np
@@ -19,7 +20,7 @@ from jaxtyping import Float, Int
 from fiddlehead.files import write_text, write_whole
 from fiddlehead.mesh.records import Mesh
 from fiddlehead.report.export.tables import write_table
-from fiddlehead.trials.records import BendResult, BlockResult
+from fiddlehead.trials.records import BendResult, BlockResult, LateralResult
 
 MIRROR = np.array([0, 3, 2, 1, 4, 7, 6, 5, 11, 10, 9, 8, 15, 14, 13, 12, 16, 19, 18, 17])
 """Order in which a brick's nodes form a right-handed brick after mirroring."""
@@ -46,6 +47,10 @@ class WholeMesh:
         whole[:, 2] *= self.side
         return whole
 
+    def sideways(self, half: Float[np.ndarray, "node 3"]) -> Float[np.ndarray, "vertex 3"]:
+        """An antisymmetric vector field of the half on the whole (x and y change sign)."""
+        return self.vectors(half) * self.side[:, None]
+
 
 def whole_mesh(mesh: Mesh) -> WholeMesh:
     """Mirror the half mesh at z = 0."""
@@ -66,10 +71,11 @@ def whole_mesh(mesh: Mesh) -> WholeMesh:
     )
 
 
-def write_series(folder: Path, name: str, result: BendResult | BlockResult) -> Path:
+def write_series(folder: Path, name: str, result: BendResult | BlockResult | LateralResult) -> Path:
     """Write ``name.pvd``, one grid per pressure in ``steps/``, and ``regions.csv``.
 
-    Point data: ``displacement_mm``, ``largest_log_strain`` (nodal average, fraction).
+    Point data: ``displacement_mm``, and ``largest_log_strain`` (nodal average, fraction) or the
+    weakest sideways shape, ``weakest_sideways_mm``.
     Cell data: ``region`` (its name stands in ``regions.csv``).
 
     Raises
@@ -86,7 +92,7 @@ def write_series(folder: Path, name: str, result: BendResult | BlockResult) -> P
             [("hexahedron20", whole.elements)],
             point_data={
                 "displacement_mm": whole.vectors(result.displacement_mm[step]),
-                "largest_log_strain": result.node_strain[step][whole.node],
+                **_own_data(result, whole, step),
             },
             cell_data={"region": [whole.region.astype(np.int32)]},
         )
@@ -107,3 +113,11 @@ def write_series(folder: Path, name: str, result: BendResult | BlockResult) -> P
         "</VTKFile>",
     ]
     return write_text(folder / f"{name}.pvd", "\n".join(lines) + "\n")
+
+
+def _own_data(
+    result: BendResult | BlockResult | LateralResult, whole: WholeMesh, step: int
+) -> dict[str, Any]:
+    if isinstance(result, LateralResult):
+        return {"weakest_sideways_mm": whole.sideways(result.weakest_mm[step])}
+    return {"largest_log_strain": result.node_strain[step][whole.node]}

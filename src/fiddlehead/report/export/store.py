@@ -14,25 +14,38 @@ import numpy as np
 from fiddlehead.errors import StoreError
 from fiddlehead.files import sha256, write_text, write_whole
 from fiddlehead.mesh.records import Mesh
-from fiddlehead.trials.records import BendResult, BlockResult, RunHistory, StrainPeaks
+from fiddlehead.trials.records import (
+    BendResult,
+    BlockResult,
+    LateralResult,
+    RunHistory,
+    StrainPeaks,
+)
 
 FORMAT = "fiddlehead result 1"
 ARRAYS, RECORD = "arrays.npz", "record.json"
-KINDS: dict[str, type[Any]] = {"bend": BendResult, "block": BlockResult}
+KINDS: dict[str, type[Any]] = {
+    "bend": BendResult,
+    "block": BlockResult,
+    "lateral": LateralResult,
+}
 _PARTS: dict[str, type[Any]] = {"strain": StrainPeaks, "history": RunHistory, "mesh": Mesh}
 _LEFT_OUT = {"template"}
 
-R = TypeVar("R", BendResult, BlockResult)
+R = TypeVar("R", BendResult, BlockResult, LateralResult)
 
 
 def save_result(
-    folder: Path, kind: str, result: BendResult | BlockResult, about: Mapping[str, Any]
+    folder: Path,
+    kind: str,
+    result: BendResult | BlockResult | LateralResult,
+    about: Mapping[str, Any],
 ) -> Path:
     """Write the result and what is to be known about it.
 
     Parameters
     ----------
-    kind : ``"bend"`` or ``"block"``
+    kind : ``"bend"``, ``"block"`` or ``"lateral"``
     about : anything JSON can hold: project, material, mesh, versions, date
 
     Raises
@@ -98,6 +111,16 @@ def load_block_result(folder: Path) -> BlockResult:
     StoreError : nothing there, damaged, or another kind of result
     """
     return _load(folder, "block", BlockResult)
+
+
+def load_lateral_result(folder: Path) -> LateralResult:
+    """A saved lateral stiffness.
+
+    Raises
+    ------
+    StoreError : nothing there, damaged, or another kind of result
+    """
+    return _load(folder, "lateral", LateralResult)
 
 
 def _load(folder: Path, kind: str, cls: type[R]) -> R:

@@ -12,7 +12,7 @@ import numpy as np
 
 from fiddlehead.files import write_text
 from fiddlehead.material.records import ReducedCurve
-from fiddlehead.trials.records import BendResult, BlockResult, StrainPeaks
+from fiddlehead.trials.records import BendResult, BlockResult, LateralResult, StrainPeaks
 
 Columns = Mapping[str, Sequence[Any]]
 
@@ -75,6 +75,18 @@ def block_columns(result: BlockResult) -> dict[str, Sequence[Any]]:
         "contact_distance_mm": list(result.contact_distance_mm),
         "plate_depth_mm": list(result.plate_depth_mm),
         **_strain_columns(result.strain),
+    }
+
+
+def lateral_columns(result: LateralResult) -> dict[str, Sequence[Any]]:
+    """Lateral stiffness, one row per pressure step."""
+    return {
+        "pressure_kpa": list(1e3 * result.pressure_mpa),
+        "tip_angle_deg": list(result.tip_angle_deg),
+        "stiffness_n_per_mm": list(result.stiffness_n_per_mm),
+        "twist_deg_per_n": list(result.twist_deg_per_n),
+        "stability_against_rest": list(result.stability),
+        "unstable_shapes": [int(count) for count in result.unstable_shapes],
     }
 
 
