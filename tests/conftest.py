@@ -11,5 +11,8 @@ CACHE = Path(__file__).resolve().parent.parent / ".fiddlehead-cache"
 # Compiled programs are kept between runs; delete the folder at any time.
 os.environ.setdefault("JAX_COMPILATION_CACHE_DIR", str(CACHE / "jax"))
 os.environ.setdefault("JAX_PERSISTENT_CACHE_MIN_COMPILE_TIME_SECS", "0.2")
+# Dense blocks are small: threads of the linear algebra library only wait for each other.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+os.environ.setdefault("OMP_NUM_THREADS", "1")
 os.environ.setdefault("MPLBACKEND", "Agg")
 os.environ.setdefault("MPLCONFIGDIR", str(CACHE / "matplotlib"))
