@@ -1,4 +1,4 @@
-"""What every test shares: a compilation cache, and pictures that need no screen."""
+"""What every test shares: a compilation cache, pictures that need no screen, an import order."""
 
 from __future__ import annotations
 
@@ -13,3 +13,7 @@ os.environ.setdefault("JAX_COMPILATION_CACHE_DIR", str(CACHE / "jax"))
 os.environ.setdefault("JAX_PERSISTENT_CACHE_MIN_COMPILE_TIME_SECS", "0.2")
 os.environ.setdefault("MPLBACKEND", "Agg")
 os.environ.setdefault("MPLCONFIGDIR", str(CACHE / "matplotlib"))
+
+# The solid-modelling kernel and the finite-element judge each bring a release of the same geometry
+# library; loaded the other way round, the interpreter crashes when it ends.
+import OCP  # noqa: E402, F401
