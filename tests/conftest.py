@@ -1,4 +1,4 @@
-"""What every test shares: a compilation cache, and pictures that need no screen."""
+"""What every test shares: a compilation cache, pictures that need no screen, an import order."""
 
 from __future__ import annotations
 
@@ -16,3 +16,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("OMP_NUM_THREADS", "1")
 os.environ.setdefault("MPLBACKEND", "Agg")
 os.environ.setdefault("MPLCONFIGDIR", str(CACHE / "matplotlib"))
+
+# The solid-modelling kernel and the finite-element judge each bring a release of the same geometry
+# library; loaded the other way round, the interpreter crashes when it ends.
+import OCP  # noqa: E402, F401

@@ -17,17 +17,21 @@ from fiddlehead.cli.air import air
 from fiddlehead.cli.base import base
 from fiddlehead.cli.bend import bend
 from fiddlehead.cli.block import block
+from fiddlehead.cli.calibrate import calibrate
 from fiddlehead.cli.check import check
 from fiddlehead.cli.codes import CANCELLED, CRASHED, EXIT_CODES, OK, code_of
+from fiddlehead.cli.compare import compare
 from fiddlehead.cli.crash import write_crash_file
 from fiddlehead.cli.demo import demo
 from fiddlehead.cli.experiment import experiment
 from fiddlehead.cli.fit import fit
 from fiddlehead.cli.handover import handover
 from fiddlehead.cli.lateral import lateral
+from fiddlehead.cli.measure import measure
 from fiddlehead.cli.new import new
 from fiddlehead.cli.output import tell_failure
 from fiddlehead.cli.printcheck import printcheck
+from fiddlehead.cli.protocol import protocol
 from fiddlehead.cli.sheet import sheet
 from fiddlehead.cli.solid import solid
 from fiddlehead.errors import FiddleheadError
@@ -60,9 +64,26 @@ def commands() -> None:
     """
 
 
-for _verb in (new, check, fit, bend, block, solid, base, printcheck, sheet, experiment, air):
-    commands.add_command(_verb)
-for _verb in (lateral, handover, demo):
+for _verb in (
+    new,
+    check,
+    fit,
+    bend,
+    block,
+    lateral,
+    solid,
+    base,
+    printcheck,
+    sheet,
+    experiment,
+    air,
+    handover,
+    protocol,
+    measure,
+    compare,
+    calibrate,
+    demo,
+):
     commands.add_command(_verb)
 
 
