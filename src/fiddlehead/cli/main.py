@@ -32,6 +32,7 @@ from fiddlehead.cli.new import new
 from fiddlehead.cli.output import tell_failure
 from fiddlehead.cli.printcheck import printcheck
 from fiddlehead.cli.protocol import protocol
+from fiddlehead.cli.session import one_thread_per_block
 from fiddlehead.cli.sheet import sheet
 from fiddlehead.cli.solid import solid
 from fiddlehead.errors import FiddleheadError
@@ -90,6 +91,7 @@ for _verb in (
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command line and return its exit code (see ``codes``)."""
     words = list(sys.argv[1:] if arguments is None else arguments)
+    one_thread_per_block()
     try:
         returned = commands.main(words, prog_name="fiddlehead", standalone_mode=False)
         return returned if isinstance(returned, int) else OK
