@@ -49,6 +49,7 @@ def as_result(kept: dict[str, np.ndarray]) -> BendResult:
         tip_path_mm=kept["tip_path_mm"],
         cavity_volume_mm3=none,
         strain_energy_mj=none,
+        smallest_gap_mm=np.full(steps, np.inf),
         strain=StrainPeaks(
             peak=none,
             p95=none,

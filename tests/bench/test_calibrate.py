@@ -15,7 +15,7 @@ from fiddlehead.bench.calibrate import calibrate
 from fiddlehead.bench.predicted import stiffness_slope
 from fiddlehead.bench.records import STIFFNESS, Spread
 from fiddlehead.bench.sensitivity import SensitiveCurves, thicker
-from fiddlehead.bench.unknowns import PRIORS, Unknown
+from fiddlehead.bench.unknowns import PRIORS, Unknown, prior_of
 from fiddlehead.errors import ParameterError
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.trials.bend import bend
@@ -114,6 +114,22 @@ def test_what_the_data_does_not_know_stays_at_its_prior() -> None:
     assert any("base_thickness: the data says little" in w for w in found.warnings)
     assert found.value("base_thickness") == pytest.approx(0.0, abs=0.002)
     assert found.value("wall_thickness") == 0.0
+
+
+def test_a_measured_wall_leaves_the_stiffness_to_the_curve() -> None:
+    known = prior_of("wall_thickness=0.05:0.005")
+    assert known == Unknown("wall_thickness", 0.05, 0.005)
+    data = spread(truth(0.9, 0.05))
+    found = calibrate(SMALL, LAW, BULK_MPA, data, [BOTH[0], known], model=on_paper)
+    assert found.value(STIFFNESS) == pytest.approx(0.9, rel=0.02)
+    blind = calibrate(SMALL, LAW, BULK_MPA, data, BOTH, model=on_paper)
+    assert found.estimates[0].sd < 0.5 * blind.estimates[0].sd
+
+
+@pytest.mark.parametrize("text", ["wall=0:1", "wall_thickness", "stiffness=1:0", "stiffness=a:b"])
+def test_priors_that_cannot_be_read(text: str) -> None:
+    with pytest.raises(ParameterError, match="cannot be read"):
+        prior_of(text)
 
 
 def test_a_curve_far_from_all_expectation_is_told() -> None:

@@ -50,6 +50,12 @@ def predicted(shell: Shell) -> None:
     save_result(shell.folder / "results/block/preset_0_deg", "block", made_up_block(), about)
 
 
+def test_help_names_the_verbs_of_the_bench(shell: Shell) -> None:
+    said = shell("--help").out
+    for verb in ("protocol", "measure", "compare", "calibrate"):
+        assert f"\n  {verb} " in said
+
+
 def test_measure_then_compare(shell: Shell) -> None:
     shell.write(SMALL + BENCH)
     logs(shell, {"A": 0.88, "B": 0.90, "C": 0.92})

@@ -62,6 +62,7 @@ def made_up_bend(finger: FingerParameters = FINGER, *, outcome: str = "complete"
         tip_path_mm=path,
         cavity_volume_mm3=1144.0 * (1.0 + angles),
         strain_energy_mj=50.0 * angles**2,
+        smallest_gap_mm=np.full(len(PRESSURE_MPA), np.inf),
         strain=_peaks(peak, mesh.points[int(np.argmax(y))]),
         displacement_mm=displacement,
         node_strain=node_strain,

@@ -12,7 +12,8 @@ from fiddlehead.errors import ParameterError
 from fiddlehead.material.laws import NeoHookean
 from fiddlehead.mechanics.solve import Cancelled, Progressed
 from fiddlehead.trials.angles import chord_angle_deg, tip_angle_deg, tip_path_mm
-from fiddlehead.trials.bend import bend, bend_batch
+from fiddlehead.trials.bend import bend
+from fiddlehead.trials.bend_many import bend_batch
 from tests.trials.made import BULK_MPA, COARSE, LAW, SMALL
 
 PRESSURES = [0.05, 0.1, 0.15]
@@ -74,12 +75,19 @@ def test_stiffer_material_under_more_pressure_bends_alike(bent: Any) -> None:
     assert scaled.tip_angle_deg == pytest.approx(bent.tip_angle_deg, rel=1e-6, abs=1e-9)
 
 
-def test_batch_is_what_its_members_are_alone(bent: Any) -> None:
-    thicker = dataclasses.replace(SMALL, base_thickness_mm=2.6)
-    one, two = bend_batch([SMALL, thicker], LAW, BULK_MPA, PRESSURES, mesh_settings=COARSE)
-    assert one.tip_angle_deg == pytest.approx(bent.tip_angle_deg, rel=1e-7, abs=1e-9)
-    assert two.tip_angle_deg[-1] < one.tip_angle_deg[-1]
-    assert two.history.batch == 2
+def test_a_batch_is_what_its_members_are_alone(bent: Any) -> None:
+    """Three fingers in two lanes: the third boards when a lane is free."""
+    fingers = [dataclasses.replace(SMALL, base_thickness_mm=t) for t in (2.0, 2.6, 3.0)]
+    batch = bend_batch(fingers, LAW, BULK_MPA, PRESSURES, mesh_settings=COARSE, lanes=2)
+    alone = batch[0]
+    assert alone.tip_angle_deg == pytest.approx(bent.tip_angle_deg, rel=1e-7, abs=1e-9)
+    assert alone.strain.p95 == pytest.approx(bent.strain.p95, rel=1e-6, abs=1e-9)
+    assert alone.node_strain == pytest.approx(bent.node_strain, rel=1e-6, abs=1e-9)
+    assert alone.cavity_volume_mm3 == pytest.approx(bent.cavity_volume_mm3, rel=1e-7)
+    ends = [one.tip_angle_deg[-1] for one in batch]
+    assert ends == sorted(ends, reverse=True)
+    assert {one.history.batch for one in batch} == {2}
+    assert all(one.history.complete for one in batch)
 
 
 def test_bursting_pressure_keeps_the_part_of_the_curve_that_holds() -> None:

@@ -19,7 +19,7 @@ from fiddlehead.errors import ParameterError
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
 from fiddlehead.mesh.settings import MeshSettings
-from fiddlehead.trials.bend import bend_batch
+from fiddlehead.trials.bend_many import bend_batch
 from fiddlehead.trials.records import BendResult
 
 THICKNESSES: dict[str, tuple[str, ...]] = {

@@ -9,6 +9,7 @@ import numpy as np
 from jaxtyping import Float
 
 from fiddlehead.bench.records import STIFFNESS
+from fiddlehead.errors import ParameterError
 
 LEARNT = 0.5
 """An unknown whose variance the data does not bring below this part of the prior's is not known."""
@@ -36,6 +37,29 @@ PRIORS: dict[str, Unknown] = {
     "base_thickness": Unknown("base_thickness", 0.0, 0.15),
 }
 """Priors as printed fingers usually come out; common practice, no source."""
+
+
+def prior_of(text: str) -> Unknown:
+    """A prior as it is typed: ``wall_thickness=0.05:0.02`` (value : standard deviation).
+
+    Raises
+    ------
+    ParameterError : no such unknown, no numbers, or a standard deviation that is not positive
+    """
+    name, _, numbers = text.partition("=")
+    value, _, sd = numbers.partition(":")
+    try:
+        unknown = Unknown(name.strip(), float(value), float(sd))
+    except ValueError:
+        unknown = Unknown("", 0.0, 0.0)
+    if unknown.name not in PRIORS or not 0 < unknown.prior_sd < np.inf:
+        raise ParameterError(
+            "this prior cannot be read",
+            found=repr(text),
+            allowed="NAME=VALUE:SD, for example wall_thickness=0.05:0.02; names: "
+            + ", ".join(PRIORS),
+        )
+    return unknown
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)

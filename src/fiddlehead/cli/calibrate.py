@@ -33,6 +33,13 @@ UNKNOWNS = ("stiffness", "wall_thickness", "base_thickness")
     help="What to adjust; may be given several times.  [default: stiffness, wall_thickness]",
 )
 @click.option(
+    "--prior",
+    "priors",
+    multiple=True,
+    metavar="NAME=VALUE:SD",
+    help="What you know of an unknown: wall_thickness=0.05:0.01 after measuring walls.",
+)
+@click.option(
     "--fit-to-kpa",
     type=click.FloatRange(min=0.0, min_open=True, max=1000.0),
     default=None,
@@ -50,6 +57,7 @@ def calibrate(
     results: Path | None,
     mesh: str | None,
     names: tuple[str, ...],
+    priors: tuple[str, ...],
     fit_to_kpa: float | None,
     angle: str,
     machine: bool,
@@ -61,11 +69,13 @@ def calibrate(
     blocked force if it was measured, are held out and foretold: their error counts, not the
     fit's. Writes to calibrated/ in the results folder.
     """
+    from fiddlehead.bench.unknowns import PRIORS, prior_of
+
+    known = PRIORS | {one.name: one for one in map(prior_of, priors)}
     voice = Voice(machine)
     run, folder = prepare(project, results, mesh, voice, "calibrate")
 
     from fiddlehead.bench.calibrate import calibrate as adjust
-    from fiddlehead.bench.unknowns import PRIORS
     from fiddlehead.errors import StoreError
     from fiddlehead.report.calibrated import write_calibration
     from fiddlehead.report.measured import load_spreads
@@ -87,7 +97,7 @@ def calibrate(
         run.card.law(),
         run.card.bulk_modulus_mpa,
         measured,
-        [PRIORS[one] for one in names or UNKNOWNS[:2]],
+        [known[one] for one in names or UNKNOWNS[:2]],
         fit_to_kpa=0.6 * top if fit_to_kpa is None else fit_to_kpa,
         mesh_settings=run.mesh,
         progress=lambda text: voice.say(f"  {text}"),

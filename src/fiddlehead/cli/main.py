@@ -6,6 +6,7 @@ one line.
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
 
@@ -16,21 +17,29 @@ from fiddlehead.cli.air import air
 from fiddlehead.cli.base import base
 from fiddlehead.cli.bend import bend
 from fiddlehead.cli.block import block
+from fiddlehead.cli.calibrate import calibrate
 from fiddlehead.cli.check import check
 from fiddlehead.cli.codes import CANCELLED, CRASHED, EXIT_CODES, OK, code_of
+from fiddlehead.cli.compare import compare
 from fiddlehead.cli.crash import write_crash_file
 from fiddlehead.cli.demo import demo
 from fiddlehead.cli.experiment import experiment
 from fiddlehead.cli.fit import fit
 from fiddlehead.cli.handover import handover
 from fiddlehead.cli.lateral import lateral
+from fiddlehead.cli.measure import measure
 from fiddlehead.cli.new import new
 from fiddlehead.cli.output import tell_failure
 from fiddlehead.cli.printcheck import printcheck
+from fiddlehead.cli.protocol import protocol
 from fiddlehead.cli.session import one_thread_per_block
 from fiddlehead.cli.sheet import sheet
 from fiddlehead.cli.solid import solid
 from fiddlehead.errors import FiddleheadError
+
+# The solver's dense blocks are small: threads of the linear algebra library only wait for each
+# other, and starve a second program on the machine. Before NumPy loads, and the user's word goes.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 EPILOG = "\b\nExit codes:\n" + "\n".join(
     f"  {code:>3}  {text}" for code, text in EXIT_CODES.items()
@@ -56,9 +65,26 @@ def commands() -> None:
     """
 
 
-for _verb in (new, check, fit, bend, block, solid, base, printcheck, sheet, experiment, air):
-    commands.add_command(_verb)
-for _verb in (lateral, handover, demo):
+for _verb in (
+    new,
+    check,
+    fit,
+    bend,
+    block,
+    lateral,
+    solid,
+    base,
+    printcheck,
+    sheet,
+    experiment,
+    air,
+    handover,
+    protocol,
+    measure,
+    compare,
+    calibrate,
+    demo,
+):
     commands.add_command(_verb)
 
 

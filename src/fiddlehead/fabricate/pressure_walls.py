@@ -7,6 +7,7 @@ import dataclasses
 import numpy as np
 import shapely
 from jaxtyping import Bool, Float, Int
+from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from fiddlehead.fabricate.chambers import Air
@@ -30,7 +31,7 @@ class WallSamples:
     lines : lines between the chamber and the outside in the layer
     bond : overlap of this layer's wall with its neighbours', in lines
     stack : solid layers above or below to the outside, infinite where none lies there
-    void : whether an open place between lines lies in the wall
+    void : whether an open place that counts (``judged_voids``) lies in the wall
     """
 
     points: Float[np.ndarray, "sample 3"]
@@ -92,8 +93,8 @@ def _walls(
     away = _distance(points, air.outside[number])
     beside = [_distance(points, air.outside[k]) for k in (number - 1, number + 1) if 0 <= k < count]
     bond = np.minimum.reduce([away, *beside]) / w
-    void = drawn[number].voids
-    open_inside = _distance(points, void) < np.minimum(away, FAR_LINES * w)
+    counted = [v for v, on_wall in judged_voids(layers, air, drawn[number], number) if on_wall]
+    open_inside = _distance(points, areas(MultiPolygon(counted))) < away
     z = np.full(len(rim), layers.heights[number])
     return (
         np.column_stack([rim, z]),
@@ -103,6 +104,27 @@ def _walls(
         np.full(len(rim), np.inf),
         open_inside,
     )
+
+
+def judged_voids(layers: Layers, air: Air, lines: Lines, number: int) -> list[tuple[Polygon, bool]]:
+    """Open places between the lines of a layer, each with whether it makes a pressure wall leak.
+
+    It does where the wall it lies in has less than one whole line more than required.
+    """
+    p = layers.process
+    thick = (p.least_pressure_lines + 1) * p.line_width_mm
+    inside, outside = air.inside[number], air.outside[number]
+    if inside.is_empty:
+        return [(void, False) for void in polygons(lines.voids)]
+    return [
+        (void, void.distance(inside) + mean_width(void) + void.distance(outside) < thick)
+        for void in polygons(lines.voids)
+    ]
+
+
+def mean_width(area: Polygon) -> float:
+    """Mean width of a strip, mm: twice its area over its rim."""
+    return float(2.0 * area.area / area.length)
 
 
 def _distance(points: np.ndarray, area: BaseGeometry) -> Float[np.ndarray, " point"]:

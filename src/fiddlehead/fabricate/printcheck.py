@@ -7,7 +7,6 @@ from collections.abc import Mapping
 
 import numpy as np
 from jaxtyping import Float
-from shapely.geometry import Polygon
 
 from fiddlehead.errors import ParameterError
 from fiddlehead.fabricate.chambers import Air, air_of
@@ -15,7 +14,13 @@ from fiddlehead.fabricate.estimate import Estimate, estimate
 from fiddlehead.fabricate.findings import Finding, Kind, Spot, gathered
 from fiddlehead.fabricate.layers import Layers, each_once, opened, polygons, sliced
 from fiddlehead.fabricate.lines import Lines, lines_of, narrow_gaps
-from fiddlehead.fabricate.pressure_walls import WallSamples, wall_samples, wall_spots
+from fiddlehead.fabricate.pressure_walls import (
+    WallSamples,
+    judged_voids,
+    mean_width,
+    wall_samples,
+    wall_spots,
+)
 from fiddlehead.fabricate.process import Process
 from fiddlehead.fabricate.records import Part
 from fiddlehead.fabricate.seams import Seam, seam_spots, seams_of
@@ -139,7 +144,8 @@ def print_check(part: Part, process: Process, stopper: Part | None = None) -> Pr
     for number, lines in enumerate(drawn):
         spots += _line_spots(layers, air, lines, number)
         spots += [
-            Spot("welded gap", number, gap, _width(gap), False) for gap in polygons(gaps[number])
+            Spot("welded gap", number, gap, mean_width(gap), False)
+            for gap in polygons(gaps[number])
         ]
     spots += _pockets(air)
     samples = wall_samples(layers, air, drawn)
@@ -226,21 +232,11 @@ def _must_hold_a_line(layers: Layers) -> None:
 
 
 def _line_spots(layers: Layers, air: Air, lines: Lines, number: int) -> list[Spot]:
-    """Voids count as on a pressure wall where fewer than one line more than required is whole."""
-    thick = (layers.process.least_pressure_lines + 1) * layers.process.line_width_mm
-    inside, outside = air.inside[number], air.outside[number]
     spots = [Spot("uncovered", number, p, p.area, False) for p in polygons(lines.uncovered)]
-    for void in polygons(lines.voids):
-        on_wall = not inside.is_empty and (
-            void.distance(inside) + _width(void) + void.distance(outside) < thick
-        )
-        spots.append(Spot("partial line", number, void, _width(void), on_wall))
-    return spots
-
-
-def _width(area: Polygon) -> float:
-    """Mean width of a strip: twice its area over its rim."""
-    return 2.0 * area.area / area.length
+    return spots + [
+        Spot("partial line", number, void, mean_width(void), on_wall)
+        for void, on_wall in judged_voids(layers, air, lines, number)
+    ]
 
 
 def _pockets(air: Air) -> list[Spot]:

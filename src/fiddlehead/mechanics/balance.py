@@ -10,7 +10,7 @@ import jax.numpy as jnp
 from jaxtyping import Array, Float, Int
 
 from fiddlehead.material.laws.base import Energy
-from fiddlehead.mechanics import elimination
+from fiddlehead.mechanics import elimination, walls
 from fiddlehead.mechanics import plate as plates
 from fiddlehead.mechanics import pressure as pressures
 from fiddlehead.mechanics.arrays import Scalar
@@ -84,10 +84,10 @@ jax.tree_util.register_dataclass(
 
 
 def face_positions(
-    body: Body, solid: Solid, faces: Int[Array, "face 8"], u: Float[Array, " row"]
-) -> Float[Array, "face 8 3"]:
+    body: Body, solid: Solid, faces: Int[Array, "face corner"], u: Float[Array, " row"]
+) -> Float[Array, "face corner 3"]:
     """Current positions of the nodes of ``faces``, mm."""
-    return solid.points[faces] + u[body.rows(faces)].reshape(len(faces), 8, 3)
+    return solid.points[faces] + u[body.rows(faces)].reshape(*faces.shape, 3)
 
 
 def pressure_forces(body: Body, solid: Solid, u: Float[Array, " row"]) -> Float[Array, " row"]:
@@ -112,13 +112,23 @@ def plate_forces(
     return jnp.zeros(body.size).at[body.rows(faces)].add(forces.reshape(len(faces), 24))
 
 
+def wall_forces(body: Body, solid: Solid, u: Float[Array, " row"]) -> Float[Array, " row"]:
+    """Nodal forces of walls that meet, N."""
+    pairs = body.wall_pairs
+    x = face_positions(body, solid, pairs, u)
+    forces = walls.wall_forces(solid.points[pairs], x, solid.law.shear_modulus_mpa)
+    return jnp.zeros(body.size).at[body.rows(pairs)].add(forces.reshape(len(pairs), 48))
+
+
 def external_forces(
     body: Body, solid: Solid, loading: Loading, t: Scalar, u: Float[Array, " row"]
 ) -> Float[Array, " row"]:
-    """All applied forces at load factor ``t``, N."""
+    """All forces but the inner ones at load factor ``t``, N: applied, and of contact."""
     forces = loading.pressure(t) * pressure_forces(body, solid, u) + t * loading.dead
     if len(body.plate_faces):
         forces = forces + plate_forces(body, solid, loading.plate, u)
+    if body.walls_push:
+        forces = forces + wall_forces(body, solid, u)
     return forces
 
 
@@ -169,6 +179,11 @@ def linear_system(
         x = face_positions(body, solid, body.plate_faces, u)
         push = plates.plate_stiffness(loading.plate, solid.points[body.plate_faces], x)
         cells.append((body.rows(body.plate_faces), push))
+    if body.walls_push:
+        pairs = body.wall_pairs
+        x = face_positions(body, solid, pairs, u)
+        meet = walls.wall_stiffness(solid.points[pairs], x, solid.law.shear_modulus_mpa)
+        cells.append((body.rows(pairs), meet))
     return System(residual, tuple(cells), inner, at)
 
 

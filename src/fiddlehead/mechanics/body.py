@@ -30,11 +30,15 @@ class Body:
     elements: Int[Array, "element 20"]
     pressure_faces: Int[Array, "face 8"]
     plate_faces: Int[Array, "plate_face 8"]
+    wall_pairs: Int[Array, "pair 16"]
+    """Faces that may meet, each with the nodes opposite to it."""
     row: Int[Array, " node"]
     slots: Int[Array, "steps width"]
     """Row in the front of every row of a vector."""
     free: Float[Array, "steps width"]
     segments: tuple[Segment, ...]
+    walls_push: bool
+    """Whether walls that meet push on each other, or only their gaps are known."""
     rule: str
     """Name of the integration rule, a key of ``BRICK_RULES``."""
 
@@ -68,6 +72,11 @@ class Body:
         place = (self.row[:, None] + jnp.arange(3)).ravel()
         return jnp.zeros(self.size).at[place].set(field.ravel())
 
+    def from_other(self, other: Body, vector: Float[Array, " other_row"]) -> Float[Array, " row"]:
+        """A vector of a body of the same elements in another order of elimination."""
+        nodal = self.to_rows(other.to_nodes(vector))
+        return nodal.at[self.nodal_size :].set(vector[other.nodal_size :])
+
     def to_nodes(self, vector: Float[Array, "*batch row"]) -> Float[Array, "*batch node 3"]:
         """A vector of rows back to nodal vectors."""
         return vector[..., self.row[:, None] + jnp.arange(3)]
@@ -75,8 +84,8 @@ class Body:
 
 jax.tree_util.register_dataclass(
     Body,
-    data_fields=["elements", "pressure_faces", "plate_faces", "row", "slots", "free"],
-    meta_fields=["segments", "rule"],
+    data_fields=["elements", "pressure_faces", "plate_faces", "wall_pairs", "row", "slots", "free"],
+    meta_fields=["segments", "walls_push", "rule"],
 )
 
 
@@ -86,6 +95,8 @@ def make_body(
     *,
     pressure_faces: Int[np.ndarray, "face 8"] | None = None,
     plate_faces: Int[np.ndarray, "plate_face 8"] | None = None,
+    wall_pairs: Int[np.ndarray, "pair 16"] | None = None,
+    walls_push: bool = False,
     fixed: Bool[np.ndarray, "node 3"],
     rule: str = "irons14",
 ) -> Body:
@@ -97,6 +108,8 @@ def make_body(
     elements : 20-node bricks, VTK order
     pressure_faces : 8-node faces the pressure acts on, normals out of the solid
     plate_faces : 8-node faces that may touch a rigid plate
+    wall_pairs : faces that may meet: 8 nodes, then the 8 nodes opposite
+    walls_push : whether they push on each other then, which widens the front
     fixed : components held (at zero, or at a prescribed value of the loading)
     rule : integration rule, a key of ``BRICK_RULES``
 
@@ -104,24 +117,26 @@ def make_body(
     ------
     MeshError : elements that do not hang together
     """
-    front = plan_front(points[:, 0], [np.asarray(elements)])
+    cells = [np.asarray(elements)] + ([np.asarray(wall_pairs)] if walls_push else [])
+    front = plan_front(points[:, 0], [cell for cell in cells if len(cell)])
     axes = np.arange(3)
     width = 3 * front.slots.shape[1]
     row = front.step * width + 3 * front.place
     free = np.zeros(len(front.slots) * width)
     free[(row[:, None] + axes)[~fixed]] = 1.0
-    none = np.zeros((0, 8), dtype=int)
 
-    def faces(given: Any) -> Array:
-        return jnp.asarray(none if given is None else given, dtype=jnp.int32)
+    def faces(given: Any, nodes: int = 8) -> Array:
+        return jnp.asarray(np.zeros((0, nodes)) if given is None else given, dtype=jnp.int32)
 
     return Body(
         elements=jnp.asarray(elements, dtype=jnp.int32),
         pressure_faces=faces(pressure_faces),
         plate_faces=faces(plate_faces),
+        wall_pairs=faces(wall_pairs, 16),
         row=jnp.asarray(row, dtype=jnp.int32),
         slots=jnp.asarray((3 * front.slots[..., None] + axes).reshape(-1, width), dtype=jnp.int32),
         free=jnp.asarray(free.reshape(-1, width)),
         segments=front.segments,
+        walls_push=walls_push,
         rule=rule,
     )

@@ -14,7 +14,7 @@ import heapq
 from collections.abc import Sequence
 
 import numpy as np
-from jaxtyping import Int
+from jaxtyping import Float, Int
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
@@ -55,8 +55,8 @@ class Front:
 
 
 def plan_front(
-    along: Sequence[float] | np.ndarray,
-    cells: Sequence[Int[np.ndarray, "cell node"]],
+    along: Float[np.ndarray, " nodes"],
+    cells: Sequence[Int[np.ndarray, "_ _"]],
     nodes_per_step: int = NODES_PER_STEP,
 ) -> Front:
     """The cheaper of the sweeps in both directions.
@@ -64,13 +64,13 @@ def plan_front(
     Parameters
     ----------
     along : coordinate of every node along the body
-    cells : groups of nodes whose equations are coupled (elements, pairs of faces in contact)
+    cells : groups of nodes whose equations are coupled (elements, pairs of faces in contact),
+        each (cell, node)
 
     Raises
     ------
     MeshError : cells that do not hang together
     """
-    x = np.asarray(along, dtype=float)
     node = np.concatenate([c.ravel() for c in cells])
     cell = np.concatenate(
         [
@@ -78,11 +78,11 @@ def plan_front(
             for c, start in zip(cells, np.cumsum([0, *map(len, cells)]), strict=False)
         ]
     )
-    _refuse_pieces(node, cell, len(x))
-    middle = np.bincount(cell, x[node]) / np.bincount(cell)
+    _refuse_pieces(node, cell, len(along))
+    middle = np.bincount(cell, along[node]) / np.bincount(cell)
     # rounded, so that cells in one cross-section are not told apart by round-off
     middle = np.round(middle, 9)
-    sweeps = [_sweep(node, cell, len(x), key, nodes_per_step) for key in (middle, -middle)]
+    sweeps = [_sweep(node, cell, len(along), key, nodes_per_step) for key in (middle, -middle)]
     return min(sweeps, key=lambda front: front.cost)
 
 

@@ -116,16 +116,24 @@ def stack(designs: list[Any]) -> Any:
     return jax.tree.map(lambda *leaves: jnp.stack(leaves), *designs)
 
 
+def padded_stops(stops: Any) -> Stops:
+    """Requested load factors, padded so that few lengths are compiled."""
+    asked = np.asarray(stops, float)
+    padding = -len(asked) % STOPS_PADDED_TO
+    return Stops(jnp.asarray(np.pad(asked, (0, padding), mode="edge")), jnp.asarray(len(asked)))
+
+
 @partial(jax.jit, static_argnames="settings")
 def _start(body: Body, solids: Solid, stops: Stops, u: Array, settings: PathSettings) -> PathState:
     return jax.vmap(lambda s, v: paths.start(body, s, stops, v, settings))(solids, u)
 
 
 @partial(jax.jit, static_argnames="settings", donate_argnames="state")
-def _advance(
+def advance_all(
     body: Body, solids: Solid, loadings: Loading, stops: Stops, state: PathState,
     settings: PathSettings,
 ) -> PathState:  # fmt: skip
+    """One Newton step of every design of a batch."""
     return jax.vmap(lambda s, g, x: paths.advance(body, s, g, stops, x, settings))(
         solids, loadings, state
     )
@@ -160,8 +168,7 @@ def follow(
     Path : always; each design carries its own outcome
     """
     stops = np.asarray(stops, float)
-    padding = -len(stops) % STOPS_PADDED_TO
-    padded = Stops(jnp.asarray(np.pad(stops, (0, padding), mode="edge")), jnp.asarray(len(stops)))
+    padded = padded_stops(stops)
     designs = solids.points.shape[0]
     began = time.perf_counter()
     if resume is None:
@@ -178,7 +185,7 @@ def follow(
         if int(np.asarray(state.solves).max()) >= most_solves:
             ended = Outcome.budget_spent
             break
-        state = _advance(body, solids, loadings, padded, state, settings)
+        state = advance_all(body, solids, loadings, padded, state, settings)
         if progress is not None:
             try:
                 progress(_progressed(state, len(stops), time.perf_counter() - began))

@@ -57,12 +57,21 @@ def summarise_bend(
             f"Tip at x {say(x, 'mm')}, y {say(y, 'mm')}.",
             _strain_sentence(result.strain),
             f"Cavity {say(volumes[0], 'cm3')} at rest, {say(volumes[1], 'cm3')} at {pressure}.",
+            *_touch_sentence(result),
         ),
         warnings=(
             *_warnings(result.history, result.pressure_mpa, result.strain, loads, card),
             *card.warnings,
         ),
     )
+
+
+def _touch_sentence(result: BendResult) -> tuple[str, ...]:
+    """When neighbouring bellows meet; nothing when they stay apart."""
+    if result.touch_pressure_mpa is None:
+        return ()
+    touch = say(1e3 * result.touch_pressure_mpa, "kPa")
+    return (f"Neighbouring bellows first touch at {touch} and push on each other from there.",)
 
 
 def summarise_block(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from jaxtyping import Float
 
@@ -18,7 +20,7 @@ def tip_angle_deg(
     The face's fibre along y is fitted by least squares over the undeformed face area:
     ``angle = atan2(du_x/dy, 1 + du_y/dy)``. Continuous over the steps, so it may pass 180°.
     """
-    slopes = _tip_slopes(mesh, displacement)
+    slopes = tip_slopes(mesh.points, displacement, mesh.faces["tip"])
     return np.degrees(np.unwrap(np.arctan2(slopes[:, 0], 1.0 + slopes[:, 1])))
 
 
@@ -32,26 +34,31 @@ def tip_twist_deg(
     ``displacement`` bends the finger, ``sideways`` is small and moves it out of its plane;
     positive where the bellows' side (+y) leans further to +z than the gripping side.
     """
-    bent = _tip_slopes(mesh, displacement)
+    bent = tip_slopes(mesh.points, displacement, mesh.faces["tip"])
     stretch = np.hypot(bent[:, 0], 1.0 + bent[:, 1])
-    return np.degrees(_tip_slopes(mesh, sideways)[:, 2] / stretch)
+    leaning = tip_slopes(mesh.points, sideways, mesh.faces["tip"])[:, 2]
+    return np.degrees(leaning / stretch)
 
 
-def _tip_slopes(
-    mesh: Mesh, displacement: Float[np.ndarray, "step node 3"]
-) -> Float[np.ndarray, "step 3"]:
-    """``du/dy`` of the tip face, by least squares over its undeformed area."""
-    faces = mesh.faces["tip"]
+def tip_slopes(points: Any, displacement: Any, faces: Any, xp: Any = np) -> Float[Any, "step 3"]:
+    """``du/dy`` of the tip face, by least squares over its undeformed area.
+
+    Parameters
+    ----------
+    points : undeformed, mm, (node, 3); ``displacement`` : mm, (step, node, 3)
+    faces : 8-node faces of the tip, (face, 8)
+    xp : ``numpy`` or ``jax.numpy``
+    """
     shape, slope = face_functions(FACE_RULE.points)
-    x = mesh.points[faces]
-    normal = np.cross(
-        np.einsum("qa,fai->fqi", slope[..., 0], x), np.einsum("qa,fai->fqi", slope[..., 1], x)
+    x = points[faces]
+    normal = xp.cross(
+        xp.einsum("qa,fai->fqi", slope[..., 0], x), xp.einsum("qa,fai->fqi", slope[..., 1], x)
     )
-    area = FACE_RULE.weights * np.linalg.norm(normal, axis=-1)
-    y = np.einsum("qa,fa->fq", shape, x[..., 1])
-    lever = area * (y - np.average(y, weights=area))
-    moved = np.einsum("qa,sfai->sfqi", shape, displacement[:, faces])
-    return np.einsum("fq,sfqi->si", lever, moved) / (lever * y).sum()
+    area = FACE_RULE.weights * xp.linalg.norm(normal, axis=-1)
+    y = xp.einsum("qa,fa->fq", shape, x[..., 1])
+    lever = area * (y - (area * y).sum() / area.sum())
+    moved = xp.einsum("qa,sfai->sfqi", shape, displacement[:, faces])
+    return xp.einsum("fq,sfqi->si", lever, moved) / (lever * y).sum()
 
 
 def tip_point(mesh: Mesh) -> int:

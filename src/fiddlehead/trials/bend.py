@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import jax
 import jax.numpy as jnp
@@ -14,14 +13,17 @@ from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
 from fiddlehead.mechanics.balance import Solid, cavity_volume
 from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.outcome import Outcome
 from fiddlehead.mechanics.path import PathSettings
 from fiddlehead.mechanics.solid import strain_energy
 from fiddlehead.mechanics.solve import Path, Progress, follow, make_loading, stack
+from fiddlehead.mesh.records import Mesh
 from fiddlehead.mesh.settings import MeshSettings
 from fiddlehead.trials.angles import chord_angle_deg, tip_angle_deg, tip_path_mm
-from fiddlehead.trials.records import BendResult
+from fiddlehead.trials.records import BendResult, RunHistory
 from fiddlehead.trials.rig import Rig, history, rising, set_up
-from fiddlehead.trials.strains import measure_strains
+from fiddlehead.trials.strains import BUILD_AXIS, Strains, strain_peaks, strains
+from fiddlehead.trials.touch import follow_with_walls, smallest_gaps, touch_pressure_mpa
 
 
 def bend(
@@ -54,40 +56,25 @@ def bend(
     ------
     ParameterError, MeshError : a finger or pressures that make no sense
     """
-    return bend_batch(
-        [finger],
-        law,
-        bulk_modulus_mpa,
-        pressures_mpa,
-        mesh_settings=mesh_settings,
-        build_orientation=build_orientation,
-        progress=progress,
-        settings=settings,
-    )[0]
-
-
-def bend_batch(
-    fingers: Sequence[FingerParameters],
-    law: Energy | Sequence[Energy],
-    bulk_modulus_mpa: float | Sequence[float],
-    pressures_mpa: Any,
-    *,
-    mesh_settings: MeshSettings | None = None,
-    build_orientation: str = "side",
-    progress: Progress | None = None,
-    settings: PathSettings = PathSettings(),
-) -> list[BendResult]:
-    """Free bending of many fingers of one topology at once; see :func:`bend`.
-
-    ``law`` and ``bulk_modulus_mpa`` may be one for all or one for each finger.
-    """
     pressures = rising(pressures_mpa)
-    rig = set_up(fingers, law, bulk_modulus_mpa, mesh_settings)
+    rig = set_up([finger], law, bulk_modulus_mpa, mesh_settings)
+    mesh, body = rig.meshes[0], rig.body
     path = inflate(rig, pressures, settings, progress)
-    return [
-        _result(rig, path, design, pressures, build_orientation, settings)
-        for design in range(len(fingers))
-    ]
+
+    def observed() -> Bent:
+        rows = jnp.asarray(path.rows[0])
+        return jax.device_get(_observed(body, rig.solid(0), rows, build_orientation))
+
+    found, met = observed(), int(path.met[0])
+    touch = touch_pressure_mpa(pressures[:met], np.asarray(found.gap)[:met])
+    if touch is not None and path.outcome[0] is not Outcome.cancelled:
+        touching = int(np.flatnonzero(np.asarray(found.gap)[:met] < 0.0)[0])
+        body, path = follow_with_walls(
+            rig, path, touching, pressures[-1], settings=settings, progress=progress
+        )
+        found = observed()
+    run = history(path, 0, float(path.load_factor[0] * pressures[-1]), rig, settings)
+    return bend_result(found, pressures, mesh, body.rule, run, touch)
 
 
 def inflate(
@@ -108,43 +95,61 @@ def inflate(
     )
 
 
-def _result(
-    rig: Rig,
-    path: Path,
-    design: int,
-    pressures: Float[np.ndarray, " step"],
+class Bent(NamedTuple):
+    """What is kept of one finger's balanced states (of the modelled half)."""
+
+    displacement: Float[Array, "step node 3"]
+    volume: Float[Array, " step"]
+    energy: Float[Array, " step"]
+    gap: Float[Array, " step"]
+    strains: Strains
+
+
+def observe_bending(
+    body: Body,
+    solid: Solid,
+    rows: Float[Array, "step row"],
     build_orientation: str,
-    settings: PathSettings,
-) -> BendResult:
-    met = int(path.met[design])
-    mesh, solid = rig.meshes[design], rig.solid(design)
-    displacement, rows = path.displacement[design], path.rows[design]
-    tip = tip_path_mm(mesh, displacement)
-    volume, energy = (np.asarray(a) for a in _volume_and_energy(rig.body, solid, jnp.asarray(rows)))
-    strain, node_strain = measure_strains(rig.body, solid, mesh, rows, build_orientation, met)
-    return BendResult(
-        pressure_mpa=pressures[:met],
-        tip_angle_deg=tip_angle_deg(mesh, displacement)[:met],
-        chord_angle_deg=chord_angle_deg(tip)[:met],
-        tip_path_mm=tip[:met],
-        cavity_volume_mm3=2.0 * volume[:met],
-        strain_energy_mj=2.0 * energy[:met],
-        strain=strain,
-        displacement_mm=displacement[:met],
-        node_strain=node_strain,
-        mesh=mesh,
-        history=history(
-            path, design, float(path.load_factor[design] * pressures[-1]), rig, settings
-        ),
-    )
+) -> Bent:
+    """Displacements, cavity volume, energy, gaps and strains of every step; traceable by JAX."""
 
-
-@jax.jit
-def _volume_and_energy(
-    body: Body, solid: Solid, rows: Float[Array, "step row"]
-) -> tuple[Array, Array]:
-    def one(u: Array) -> tuple[Array, Array]:
+    def one(u: Float[Array, " row"]) -> tuple[Array, Array]:
         energy = strain_energy(body, solid.geometry, solid.law, solid.bulk, u)
         return jnp.asarray(cavity_volume(body, solid, u)), jnp.asarray(energy)
 
-    return jax.lax.map(one, rows)
+    volume, energy = jax.lax.map(one, rows)
+    found = strains(body, solid, rows, BUILD_AXIS[build_orientation])
+    gap = smallest_gaps(body, solid, rows)
+    return Bent(body.to_nodes(rows), volume, energy, gap, found)
+
+
+_observed = jax.jit(observe_bending, static_argnames="build_orientation")
+
+
+def bend_result(
+    found: Bent,
+    pressures_mpa: Float[np.ndarray, " step"],
+    mesh: Mesh,
+    rule: str,
+    run: RunHistory,
+    touch_pressure_mpa: float | None,
+) -> BendResult:
+    """The record of the steps that were met; ``found`` may hold more."""
+    met = len(run.solves_at_step)
+    displacement = np.asarray(found.displacement)[:met]
+    tip = tip_path_mm(mesh, displacement)
+    return BendResult(
+        pressure_mpa=pressures_mpa[:met],
+        tip_angle_deg=tip_angle_deg(mesh, displacement),
+        chord_angle_deg=chord_angle_deg(tip),
+        tip_path_mm=tip,
+        cavity_volume_mm3=2.0 * np.asarray(found.volume)[:met],
+        strain_energy_mj=2.0 * np.asarray(found.energy)[:met],
+        smallest_gap_mm=np.asarray(found.gap)[:met],
+        strain=strain_peaks(found.strains, mesh, rule, met),
+        displacement_mm=displacement,
+        node_strain=np.asarray(found.strains.at_nodes)[:met],
+        mesh=mesh,
+        touch_pressure_mpa=touch_pressure_mpa,
+        history=run,
+    )

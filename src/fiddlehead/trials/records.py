@@ -79,11 +79,15 @@ class BendResult:
     """x and y of the end of the base's inner face at mid-width."""
     cavity_volume_mm3: Float[np.ndarray, " step"]
     strain_energy_mj: Float[np.ndarray, " step"]
+    smallest_gap_mm: Float[np.ndarray, " step"]
+    """Smallest distance between neighbouring bellows; negative is overlap, infinite without any."""
     strain: StrainPeaks
     displacement_mm: Float[np.ndarray, "step node 3"]
     node_strain: Float[np.ndarray, "step node"]
     """Largest principal logarithmic strain, averaged to the nodes."""
     mesh: Mesh
+    touch_pressure_mpa: float | None = None
+    """Pressure at which neighbouring bellows first touch; None when they stay apart."""
     history: RunHistory
 
 
@@ -120,6 +124,26 @@ class BlockResult:
     node_strain: Float[np.ndarray, "step node"]
     mesh: Mesh
     history: RunHistory
+
+
+@dataclasses.dataclass(frozen=True, eq=False, kw_only=True)
+class BendSensitivity:
+    """Free bending with its derivatives; units are in the names of results and parameters.
+
+    ``derivative[s, r, p]`` is how much ``results[r]`` changes at step s for each unit that
+    ``parameters[p]`` grows, all others kept. The angle is not continued beyond 180 degrees.
+    """
+
+    pressure_mpa: Float[np.ndarray, " step"]
+    results: tuple[str, ...]
+    parameters: tuple[str, ...]
+    value: Float[np.ndarray, "step result"]
+    derivative: Float[np.ndarray, "step result parameter"]
+    history: RunHistory
+
+    def of(self, result: str, parameter: str) -> Float[np.ndarray, " step"]:
+        """One derivative over the steps."""
+        return self.derivative[:, self.results.index(result), self.parameters.index(parameter)]
 
 
 @dataclasses.dataclass(frozen=True, eq=False, kw_only=True)

@@ -18,6 +18,7 @@ from fiddlehead.mechanics.body import Body, make_body
 from fiddlehead.mechanics.path import PathSettings
 from fiddlehead.mechanics.solve import Path, make_solid, stack
 from fiddlehead.mesh.build import build_mesh
+from fiddlehead.mesh.facing import facing_walls
 from fiddlehead.mesh.records import Mesh
 from fiddlehead.mesh.settings import MeshSettings
 from fiddlehead.trials.records import RunHistory
@@ -72,28 +73,51 @@ def set_up(
     if not fingers:
         raise ParameterError("no finger given", allowed="one or more", remedy="Give a finger.")
     meshes = tuple(build_mesh(finger, mesh_settings) for finger in fingers)
+    require_one_topology(meshes)
+    laws: Sequence[Any] = [law] * len(fingers) if isinstance(law, Energy) else law
+    bulks = np.broadcast_to(np.asarray(bulk_modulus_mpa, float), (len(fingers),))
+    body = clamped_body(meshes[0], hold_tip=hold_tip, plate_length_mm=plate_length_mm, rule=rule)
+    solids = [
+        make_solid(body, mesh.points, one, bulk)
+        for mesh, one, bulk in zip(meshes, laws, bulks, strict=True)
+    ]
+    return Rig(meshes, body, stack(solids))
+
+
+def require_one_topology(meshes: Sequence[Mesh]) -> None:
+    """Refuse fingers that cannot share a batch.
+
+    Raises
+    ------
+    ParameterError : meshes of different templates
+    """
     if len({id(mesh.template) for mesh in meshes}) != 1:
         raise ParameterError(
             "fingers of different topology cannot share a batch",
             allowed="the same bellows count, kind of channel and kind of pad",
             remedy="Run them in separate batches.",
         )
-    first = meshes[0]
-    laws: Sequence[Any] = [law] * len(fingers) if isinstance(law, Energy) else law
-    bulks = np.broadcast_to(np.asarray(bulk_modulus_mpa, float), (len(fingers),))
-    body = make_body(
-        first.points,
-        first.elements,
-        pressure_faces=first.faces["cavity"],
-        plate_faces=None if plate_length_mm is None else patch(first, plate_length_mm),
-        fixed=clamp(first, hold_tip=hold_tip),
+
+
+def clamped_body(
+    mesh: Mesh,
+    *,
+    hold_tip: bool = False,
+    plate_length_mm: float | None = None,
+    walls_push: bool = False,
+    rule: str = "irons14",
+) -> Body:
+    """The topology of a clamped half finger; sizes do not matter, so it serves a whole batch."""
+    return make_body(
+        mesh.points,
+        mesh.elements,
+        pressure_faces=mesh.faces["cavity"],
+        plate_faces=None if plate_length_mm is None else patch(mesh, plate_length_mm),
+        wall_pairs=facing_walls(mesh.points, mesh.faces["outside"]),
+        walls_push=walls_push,
+        fixed=clamp(mesh, hold_tip=hold_tip),
         rule=rule,
     )
-    solids = [
-        make_solid(body, mesh.points, one, bulk)
-        for mesh, one, bulk in zip(meshes, laws, bulks, strict=True)
-    ]
-    return Rig(meshes, body, stack(solids))
 
 
 def patch(mesh: Mesh, length_mm: float) -> Any:

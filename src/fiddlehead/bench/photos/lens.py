@@ -66,7 +66,7 @@ class Lens:
 
 
 def calibrate_lens(
-    photos: Sequence[UInt8[np.ndarray, "row column 3"]],
+    photos: Sequence[UInt8[np.ndarray, "_row _column 3"]],
     inner_corners: tuple[int, int],
     square_mm: float,
 ) -> tuple[Lens, float]:

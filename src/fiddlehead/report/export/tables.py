@@ -61,6 +61,7 @@ def bend_columns(result: BendResult) -> dict[str, Sequence[Any]]:
         "tip_y_mm": list(result.tip_path_mm[:, 1]),
         "cavity_volume_mm3": list(result.cavity_volume_mm3),
         "strain_energy_mj": list(result.strain_energy_mj),
+        "smallest_gap_mm": [float(g) if np.isfinite(g) else "" for g in result.smallest_gap_mm],
         **_strain_columns(result.strain),
         "linear_solves": [int(count) for count in result.history.solves_at_step],
     }

@@ -32,7 +32,7 @@ class DecayPicture:
 
     heading: str
     detail: str
-    lines: tuple[tuple[str, Float[np.ndarray, " time"], Float[np.ndarray, " time"]], ...]
+    lines: tuple[tuple[str, Float[np.ndarray, " _time"], Float[np.ndarray, " _time"]], ...]
     limit_percent_per_min: float
     settle_s: float
 

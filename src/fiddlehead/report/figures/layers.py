@@ -52,9 +52,9 @@ class LayersPicture:
 
 
 def layers_picture(check: PrintCheck, heading: str, detail: str = "") -> LayersPicture:
-    """The worst finding of each kind, each in its layer; where there is none, layers spread over
-    the height."""
-    chosen = one_of_each_kind(check.findings)[:MOST_PANELS]
+    """The worst finding of each kind, each in its layer; where nothing is at fault, layers spread
+    over the height."""
+    chosen = one_of_each_kind(check.findings if check.faults else [])[:MOST_PANELS]
     if chosen:
         panels = tuple(_finding_panel(check, finding) for finding in chosen)
     else:

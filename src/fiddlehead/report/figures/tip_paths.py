@@ -33,7 +33,7 @@ class TipPathsPicture:
     detail: str
     path_mm: Float[np.ndarray, "step 2"]
     points: tuple[TipPoints, ...]
-    predicted_mm: tuple[Float[np.ndarray, "photo 2"], ...]
+    predicted_mm: tuple[Float[np.ndarray, "_photo 2"], ...]
     """Where the prediction has the tip at the pressures of the points."""
 
     @property

@@ -1,0 +1,142 @@
+"""Free bending of many fingers of one topology at once."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterable, Iterator, Sequence
+from functools import partial
+from itertools import chain, repeat
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from fiddlehead.finger.parameters import FingerParameters
+from fiddlehead.material.laws.base import Energy
+from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.lanes import Job, Landed, follow_many
+from fiddlehead.mechanics.path import PathSettings
+from fiddlehead.mesh.build import build_mesh
+from fiddlehead.mesh.records import Mesh
+from fiddlehead.mesh.settings import MeshSettings
+from fiddlehead.trials.bend import bend_result, observe_bending
+from fiddlehead.trials.records import BendResult, RunHistory
+from fiddlehead.trials.rig import clamped_body, require_one_topology, rising
+from fiddlehead.trials.strains import BUILD_AXIS
+from fiddlehead.trials.touch import touch_pressure_mpa
+
+OBSERVERS = {
+    orientation: partial(observe_bending, build_orientation=orientation)
+    for orientation in BUILD_AXIS
+}
+"""One function object for each orientation, so that each is compiled once."""
+
+
+def bend_many(
+    fingers: Iterable[FingerParameters],
+    law: Energy | Iterable[Energy],
+    bulk_modulus_mpa: float | Iterable[float],
+    pressures_mpa: Any,
+    *,
+    mesh_settings: MeshSettings | None = None,
+    build_orientation: str = "side",
+    lanes: int | None = None,
+    settings: PathSettings = PathSettings(),
+) -> Iterator[tuple[int, BendResult]]:
+    """Bend fingers of one topology; each result comes with its place in ``fingers``, when it is
+    done (not in order). Fingers are meshed only when the device is ready for them; those whose
+    bellows touch are followed once more with walls that push, after all others.
+
+    Parameters
+    ----------
+    fingers : same bellows count, kind of channel and kind of pad
+    law, bulk_modulus_mpa : one for all, or one for each finger (laws of one kind); MPa
+    pressures_mpa : rising gauge pressures to report at; the unloaded state is added in front
+    lanes : fingers in work at once; as many as the device's memory holds when None
+
+    Raises
+    ------
+    ParameterError, MeshError : a finger or pressures that make no sense
+    """
+    pressures = rising(pressures_mpa)
+    began = time.perf_counter()
+    queue = iter(fingers)
+    first = next(queue, None)
+    if first is None:
+        return
+    template = build_mesh(first, mesh_settings)
+    body = clamped_body(template)
+    taken: dict[int, _Finger] = {}
+
+    def jobs() -> Iterator[Job]:
+        for index, (finger, one, bulk) in enumerate(
+            zip(chain([first], queue), _for_each(law), _for_each(bulk_modulus_mpa), strict=False)
+        ):
+            mesh = build_mesh(finger, mesh_settings)
+            require_one_topology([template, mesh])
+            taken[index] = _Finger(mesh, Job(mesh.points, one, bulk, pressures[-1]))
+            yield taken[index].job
+
+    kept = OBSERVERS[build_orientation]
+    factors = pressures / pressures[-1]
+
+    def result(landed: Landed, job: _Finger, touch: float | None) -> BendResult:
+        run = _history(landed, pressures[-1], body, settings, time.perf_counter() - began)
+        return bend_result(landed.observed, pressures, job.mesh, body.rule, run, touch)
+
+    met: list[tuple[int, float]] = []
+    for landed in follow_many(body, jobs(), factors, kept, lanes=lanes, settings=settings):
+        touch = touch_pressure_mpa(pressures[: landed.met], landed.observed.gap[: landed.met])
+        if touch is None:
+            yield landed.index, result(landed, taken.pop(landed.index), None)
+        else:
+            met.append((landed.index, touch))
+    if met:
+        again = [taken[index] for index, _ in met]
+        body = clamped_body(template, walls_push=True)
+        for landed in follow_many(
+            body, (one.job for one in again), factors, kept, lanes=lanes, settings=settings
+        ):
+            yield met[landed.index][0], result(landed, again[landed.index], met[landed.index][1])
+
+
+class _Finger(NamedTuple):
+    mesh: Mesh
+    job: Job
+
+
+def bend_batch(
+    fingers: Sequence[FingerParameters],
+    law: Energy | Sequence[Energy],
+    bulk_modulus_mpa: float | Sequence[float],
+    pressures_mpa: Any,
+    **options: Any,
+) -> list[BendResult]:
+    """All results of :func:`bend_many` in the order of ``fingers``."""
+    done = dict(bend_many(fingers, law, bulk_modulus_mpa, pressures_mpa, **options))
+    return [done[index] for index in range(len(fingers))]
+
+
+def _for_each(given: Any) -> Iterable[Any]:
+    """One for all, or one for each."""
+    return given if isinstance(given, Iterable) else repeat(given)
+
+
+def _history(
+    landed: Landed,
+    pressure_mpa: float,
+    body: Body,
+    settings: PathSettings,
+    elapsed_s: float,
+) -> RunHistory:
+    return RunHistory(
+        outcome=landed.outcome.name,
+        reason=landed.outcome.reason,
+        pressure_reached_mpa=landed.load_factor * pressure_mpa,
+        solves=landed.solves,
+        solves_at_step=landed.solves_at_stop[: landed.met],
+        cuts=landed.cuts,
+        tolerance=settings.tolerance,
+        elapsed_s=elapsed_s,
+        batch=landed.lanes,
+        unknowns=int(np.asarray(body.unknown).sum()),
+    )
