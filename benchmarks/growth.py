@@ -145,7 +145,7 @@ def draw(rows: Sequence[dict[str, Any]], place: Path) -> Path:
         "bellows": "Longer fingers", "mesh": "Finer meshes (7 bellows)", "batch": "Bigger batches",
     }  # fmt: skip
     labels = {"unknowns": "unknowns", "designs": "designs in the batch"}
-    words = {"s_per_step": "one Newton step", "s_per_curve": "whole curve"}
+    words = {"s_per_step": "one Newton step", "s_per_curve": "curve"}
     fits = exponents(rows)
     parts = [part for part in ACROSS if any(fit["part"] == part for fit in fits)]
     figure, axes = plt.subplots(
