@@ -13,7 +13,6 @@ from __future__ import annotations
 import argparse
 import csv
 import dataclasses
-import statistics
 import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -69,40 +68,42 @@ def batch_cases(
 
 def measure(case: Case, pressures_mpa: Any) -> dict[str, Any]:
     """Compile, then time one whole curve of the case's fingers."""
-    from fiddlehead.mechanics.solve import Progressed
-    from fiddlehead.trials.bend import bend_batch
+    from fiddlehead.mechanics.outcome import Outcome
+    from fiddlehead.mechanics.path import PathSettings
+    from fiddlehead.trials.bend import inflate
+    from fiddlehead.trials.rig import rising, set_up
 
     _, card = demo_finger()
-    ticks: list[float] = []
+    ticks: list[tuple[float, float]] = []
 
-    def run(pressures: Any, progress: Callable[[Progressed], None] | None = None) -> Any:
-        return bend_batch(
-            case.fingers, card.law(), card.bulk_modulus_mpa, pressures,
-            mesh_settings=case.settings, progress=progress,
-        )  # fmt: skip
+    def run(pressures: Any, progress: Callable[[Any], None] | None = None) -> tuple[Any, Any]:
+        rig = set_up(case.fingers, card.law(), card.bulk_modulus_mpa, case.settings)
+        return rig, inflate(rig, rising(pressures), PathSettings(), progress)
 
     began = time.perf_counter()
     run(pressures_mpa / 100)
     cold = time.perf_counter() - began
     load, began = load_average(), time.perf_counter()
-    results = run(pressures_mpa, lambda _: ticks.append(time.perf_counter()))
+    rig, path = run(
+        pressures_mpa, lambda _: ticks.append((time.perf_counter(), time.process_time()))
+    )
     curve = time.perf_counter() - began
-    step = statistics.median(np.diff(ticks))
-    first_result = results[0]
+    step, work = np.median(np.diff(ticks, axis=0), axis=0)
     row = {
         "part": case.part,
         "size": case.size,
         "designs": len(case.fingers),
-        "bricks": len(first_result.mesh.elements),
-        "unknowns": first_result.history.unknowns,
+        "bricks": len(rig.body.elements),
+        "unknowns": int(np.asarray(rig.body.unknown).sum()),
         "pressures": len(pressures_mpa),
         "newton_steps": len(ticks),
         "s_per_step": round(step, 4),
         "s_per_step_and_design": round(step / len(case.fingers), 4),
+        "cpu_s_per_step": round(work, 4),
         "s_per_curve": round(curve, 2),
         "s_per_curve_and_design": round(curve / len(case.fingers), 2),
         "first_run_s": round(cold, 2),
-        "all_complete": all(result.history.complete for result in results),
+        "all_complete": all(outcome is Outcome.complete for outcome in path.outcome),
         "load_average": load,
     }
     print(*(f"{key} {value}" for key, value in row.items()), sep="  ", flush=True)

@@ -55,7 +55,7 @@ def version(package: str) -> str:
 
 
 def write_table(path: Path, rows: Sequence[dict[str, Any]], packages: Sequence[str]) -> Path:
-    """Write rows of equal keys as CSV, below lines that begin with ``#`` and tell where they are
+    """Write rows as CSV (cells that a row lacks stay empty), below lines that begin with ``#`` and tell where they are
     from: date, commit, machine, versions of ``packages``."""
     named = [f"{name} {version(name)}" for name in packages]
     note = {
@@ -67,7 +67,8 @@ def write_table(path: Path, rows: Sequence[dict[str, Any]], packages: Sequence[s
     }
     text = io.StringIO()
     text.writelines(f"# {key}: {value}\n" for key, value in note.items())
-    writer = csv.DictWriter(text, list(rows[0]), lineterminator="\n")
+    columns = dict.fromkeys(key for row in rows for key in row)
+    writer = csv.DictWriter(text, list(columns), lineterminator="\n")
     writer.writeheader()
     writer.writerows(rows)
     return write_text(path, text.getvalue())
