@@ -55,8 +55,10 @@ def version(package: str) -> str:
 
 
 def write_table(path: Path, rows: Sequence[dict[str, Any]], packages: Sequence[str]) -> Path:
-    """Write rows as CSV (cells that a row lacks stay empty), below lines that begin with ``#`` and tell where they are
-    from: date, commit, machine, versions of ``packages``."""
+    """Write rows as CSV; cells that a row lacks stay empty.
+
+    Lines above that begin with ``#`` tell date, commit, machine and versions of ``packages``.
+    """
     named = [f"{name} {version(name)}" for name in packages]
     note = {
         "date": datetime.now().astimezone().isoformat(timespec="seconds"),
