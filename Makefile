@@ -14,6 +14,9 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt
 
+# One worker for each core; a file's tests stay together, because they share what they compiled.
+WORKERS ?= --numprocesses auto --maxprocesses 4 --dist loadfile
+
 # Stamps: an environment is reused until pyproject.toml or constraints.txt is newer than they are.
 FOR_USE := $(VENV)/ready-for-use
 FOR_TESTS := $(VENV)/ready-for-tests
@@ -24,10 +27,10 @@ demo: $(FOR_USE)
 	$(BIN)/fiddlehead demo
 
 test: $(FOR_TESTS)
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest $(WORKERS)
 
 quick: $(FOR_TESTS)
-	$(BIN)/python -m pytest -m "not slow"
+	$(BIN)/python -m pytest $(WORKERS) -m "not slow"
 
 lint: style types imports
 

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from fiddlehead.errors import MeshError
 from fiddlehead.mechanics import sweep
-from fiddlehead.mechanics.balance import assemble, multiply
 from fiddlehead.mechanics.body import make_body
+from fiddlehead.mechanics.cells import assemble, multiply
 from fiddlehead.mechanics.elimination import inverse, solve
 from fiddlehead.mechanics.front import Front, plan_front
 from fiddlehead.testing.bodies import box, sphere_octant

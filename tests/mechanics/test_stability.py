@@ -11,7 +11,8 @@ from scipy.linalg import eigh
 
 from fiddlehead.material.laws import NeoHookean
 from fiddlehead.mechanics import elimination
-from fiddlehead.mechanics.balance import assemble, linear_system
+from fiddlehead.mechanics.balance import linear_system
+from fiddlehead.mechanics.cells import assemble
 from fiddlehead.mechanics.factors import factorise, negative_count, substitute
 from fiddlehead.mechanics.stability import mass, small_motion
 from fiddlehead.testing.bodies import box

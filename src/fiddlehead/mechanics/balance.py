@@ -15,13 +15,14 @@ from fiddlehead.mechanics import plate as plates
 from fiddlehead.mechanics import pressure as pressures
 from fiddlehead.mechanics.arrays import Scalar
 from fiddlehead.mechanics.body import Body
-from fiddlehead.mechanics.elimination import Columns
+from fiddlehead.mechanics.cells import Cells, assemble, multiply
 from fiddlehead.mechanics.inner import (
     InnerStiffness,
     eliminate_inner,
     recover_inner,
     reduce_right,
 )
+from fiddlehead.mechanics.mixed import solve_in_single
 from fiddlehead.mechanics.plate import Plate
 from fiddlehead.mechanics.solid import (
     Geometry,
@@ -140,11 +141,6 @@ def out_of_balance(
     return inner - external_forces(body, solid, loading, t, u)
 
 
-Cells = tuple[tuple[Int[Array, "_ _"], Float[Array, "_ _ _"]], ...]
-"""A matrix as the sum of small ones: the rows they act on (cell, dof), and their entries (cell,
-dof, dof)."""
-
-
 class System(NamedTuple):
     """The linear system of one Newton step."""
 
@@ -187,54 +183,27 @@ def linear_system(
     return System(residual, tuple(cells), inner, at)
 
 
-def multiply(cells: Cells, x: Float[Array, " row"]) -> Float[Array, " row"]:
-    """``A x``."""
-    y = jnp.zeros_like(x)
-    for rows, matrices in cells:
-        y = y.at[rows].add(jnp.einsum("cij,cj->ci", matrices, x[rows]))
-    return y
-
-
-def assemble(body: Body, cells: Cells) -> Columns:
-    """Sum the cells into the columns of the front; supports become rows of the identity."""
-    width = body.free.shape[1]
-    free, column_slots = body.free.ravel(), body.slots.ravel()
-    starts = [0]
-    for segment in body.segments:
-        starts.append(starts[-1] + (segment.stop - segment.first) * width * 3 * segment.slots)
-    # first entry of the matrix row of every row
-    origin = jnp.concatenate(
-        [
-            start + 3 * segment.slots * jnp.arange((segment.stop - segment.first) * width)
-            for start, segment in zip(starts, body.segments, strict=False)
-        ]
-    )
-    flat = jnp.zeros(starts[-1]).at[origin + column_slots].set(1.0 - free)
-    for rows, matrices in cells:
-        step = rows // width
-        target = origin[rows][:, :, None] + column_slots[rows][:, None, :]
-        later = step[:, None, :] >= step[:, :, None]
-        held = matrices * free[rows][:, :, None] * free[rows][:, None, :]
-        flat = flat.at[jnp.where(later, target, starts[-1])].add(held, mode="drop")
-    return tuple(
-        flat[start:stop].reshape(-1, width, 3 * segment.slots)
-        for start, stop, segment in zip(starts, starts[1:], body.segments, strict=False)
-    )
-
-
 def solve_system(
-    body: Body, system: System, right: Float[Array, "row columns"], jump: Float[Array, " row"]
+    body: Body,
+    system: System,
+    right: Float[Array, "row columns"],
+    jump: Float[Array, " row"],
+    *,
+    in_single: bool = False,
 ) -> Float[Array, "row columns"]:
     """Solve the tangent for displacement increments.
 
     ``right`` holds forces; ``jump`` the increments of supported components, which go with the
-    first column.
+    first column. ``in_single`` does the heavy arithmetic in single precision.
     """
     nodal, free = body.nodal_size, body.free.ravel()
     carried = reduce_right(body, system.inner, right)[:nodal]
     moved = jump[:nodal] * (1.0 - free)
     carried = carried * free[:, None]
     carried = carried.at[:, 0].add(moved - multiply(system.tangent, moved) * free)
-    columns = assemble(body, system.tangent)
-    solved = elimination.solve(columns, body.slots, carried.reshape(*body.free.shape, -1))
+    if in_single:
+        solved = solve_in_single(body, system.tangent, carried)
+    else:
+        columns = assemble(body, system.tangent)
+        solved = elimination.solve(columns, body.slots, carried.reshape(*body.free.shape, -1))
     return recover_inner(body, system.inner, right, solved.reshape(nodal, -1))

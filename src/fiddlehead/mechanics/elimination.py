@@ -82,7 +82,7 @@ def solve(
 
     Parameters
     ----------
-    columns : the matrix, step by step (see :func:`fiddlehead.mechanics.balance.assemble`)
+    columns : the matrix, step by step (see :func:`fiddlehead.mechanics.cells.assemble`)
     slots : front slot of every row of every step
     """
     carry = _Carry(jnp.zeros((0, 0), right.dtype), jnp.zeros((0, right.shape[2]), right.dtype))

@@ -34,7 +34,7 @@ def factorise(columns: Columns, slots: Int[Array, "step width"]) -> Factors:
 
     Parameters
     ----------
-    columns : the matrix, step by step (see :func:`fiddlehead.mechanics.balance.assemble`)
+    columns : the matrix, step by step (see :func:`fiddlehead.mechanics.cells.assemble`)
     slots : front slot of every row of every step
     """
 

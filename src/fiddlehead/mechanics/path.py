@@ -49,6 +49,8 @@ class PathSettings:
     wanted_iterations: int = 5
     extrapolate_stress: bool = True
     """False gives the consistent tangent of plain Newton (quadratic, but more iterations)."""
+    heavy_in_single: bool = False
+    """Eliminate in single precision, for cards with little double; the tolerance stays."""
     volume_steps: int = 40
     """Steps under prescribed volume that are tried before giving up."""
 
@@ -155,7 +157,7 @@ def _correct(
     load = _load_vector(body, solid, loading, u)
     right = jnp.stack([-system.residual, load], axis=1)
     jump = (loading.prescribed(t) - u) * (1.0 - unknown)
-    du, per_load = solve_system(body, system, right, jump).T
+    du, per_load = solve_system(body, system, right, jump, in_single=settings.heavy_in_single).T
     # under prescribed volume the load factor moves too, so that the volume comes out as asked
     normal = load * unknown
     missing = state.volume_step - normal @ (u - state.earlier_u[0] + du)

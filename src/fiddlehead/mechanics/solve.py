@@ -149,6 +149,7 @@ def follow(
     start_rows: Float[Array, "design row"] | None = None,
     resume: PathState | None = None,
     progress: Progress | None = None,
+    keep: Callable[[PathState], None] | None = None,
     most_solves: int = 2000,
 ) -> Path:
     """Follow all designs of a batch through the requested load factors.
@@ -161,6 +162,7 @@ def follow(
     start_rows : balanced start displacements by rows; at rest when left out
     resume : state of an earlier, unfinished :class:`Path` of the same call
     progress : called after every Newton step; may raise :class:`Cancelled`
+    keep : called with the state after every Newton step, to write it down
     most_solves : Newton steps after which the rest is given up (outcome ``budget_spent``)
 
     Returns
@@ -186,6 +188,8 @@ def follow(
             ended = Outcome.budget_spent
             break
         state = advance_all(body, solids, loadings, padded, state, settings)
+        if keep is not None:
+            keep(state)
         if progress is not None:
             try:
                 progress(_progressed(state, len(stops), time.perf_counter() - began))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any, NamedTuple
 
 import jax
@@ -24,6 +25,7 @@ from fiddlehead.trials.records import BendResult, RunHistory
 from fiddlehead.trials.rig import Rig, history, rising, set_up
 from fiddlehead.trials.strains import BUILD_AXIS, Strains, strain_peaks, strains
 from fiddlehead.trials.touch import follow_with_walls, smallest_gaps, touch_pressure_mpa
+from fiddlehead.trials.unfinished import Unfinished
 
 
 def bend(
@@ -35,6 +37,7 @@ def bend(
     mesh_settings: MeshSettings | None = None,
     build_orientation: str = "side",
     progress: Progress | None = None,
+    unfinished: Unfinished | None = None,
     settings: PathSettings = PathSettings(),
 ) -> BendResult:
     """Free bending of one finger, clamped at the root face.
@@ -47,6 +50,7 @@ def bend(
     mesh_settings : how finely; the standard mesh when None
     build_orientation : ``side``, ``upright`` or ``base_down``; sets which strains pull on layers
     progress : called after every Newton step; may raise ``Cancelled``
+    unfinished : where the run is written down step by step, and taken up from if it is there
 
     Returns
     -------
@@ -59,7 +63,7 @@ def bend(
     pressures = rising(pressures_mpa)
     rig = set_up([finger], law, bulk_modulus_mpa, mesh_settings)
     mesh, body = rig.meshes[0], rig.body
-    path = inflate(rig, pressures, settings, progress)
+    path = inflate(rig, pressures, settings, progress, unfinished)
 
     def observed() -> Bent:
         rows = jnp.asarray(path.rows[0])
@@ -82,8 +86,12 @@ def inflate(
     pressures_mpa: Float[np.ndarray, " step"],
     settings: PathSettings,
     progress: Progress | None = None,
+    unfinished: Unfinished | None = None,
 ) -> Path:
-    """Follow the fingers of a rig through pressures that start with 0."""
+    """Follow the fingers of a rig through pressures that start with 0.
+
+    ``unfinished`` is for a rig of one finger.
+    """
     loads = [make_loading(rig.body, pressure=pressures_mpa[-1]) for _ in rig.meshes]
     return follow(
         rig.body,
@@ -92,6 +100,8 @@ def inflate(
         pressures_mpa / pressures_mpa[-1],
         settings=settings,
         progress=progress,
+        resume=unfinished.state() if unfinished else None,
+        keep=partial(unfinished.keep, rig.body, pressures_mpa) if unfinished else None,
     )
 
 
