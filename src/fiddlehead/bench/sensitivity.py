@@ -1,7 +1,6 @@
 """How bending answers to the unknowns of a printed finger: curves and their slopes.
 
-Stiffness needs no solve: multiplying all moduli and the pressure by one factor changes no shape.
-Thicknesses are followed by central differences over one batch of fingers.
+All slopes come from the adjoint state of one path (``trials.sensitivity``).
 """
 
 from __future__ import annotations
@@ -13,14 +12,13 @@ from typing import Any
 import numpy as np
 from jaxtyping import Float
 
-from fiddlehead.bench.predicted import stiffness_slope
 from fiddlehead.bench.records import CHORD, STIFFNESS, TIP_TANGENT
 from fiddlehead.errors import ParameterError
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
 from fiddlehead.mesh.settings import MeshSettings
-from fiddlehead.trials.bend_many import bend_batch
-from fiddlehead.trials.records import BendResult
+from fiddlehead.trials.records import BendSensitivity
+from fiddlehead.trials.sensitivity import bend_sensitivity
 
 THICKNESSES: dict[str, tuple[str, ...]] = {
     "wall_thickness": (
@@ -32,8 +30,6 @@ THICKNESSES: dict[str, tuple[str, ...]] = {
 }
 """Unknowns that are thicknesses, and the parameters that grow with them: printed walls come out
 thick or thin together; the base counts alone."""
-STEP_MM = 0.02
-"""Half step of the central difference."""
 
 
 @dataclasses.dataclass(frozen=True, eq=False, kw_only=True)
@@ -80,45 +76,43 @@ def sensitivities(
             raise ParameterError(
                 "no such unknown", found=repr(name), allowed=", ".join([STIFFNESS, *THICKNESSES])
             )
-    thick = [name for name in unknowns if name in THICKNESSES]
-    fingers = [finger]
-    for name in thick:
-        fingers += [thicker(finger, name, -STEP_MM), thicker(finger, name, STEP_MM)]
-    results = bend_batch(fingers, law, bulk_modulus_mpa, pressures_mpa, mesh_settings=mesh_settings)
-    for result in results:
-        if not result.history.complete:
-            raise ParameterError(
-                "the finger cannot be followed to the last pressure",
-                found=f"ends at {1e3 * result.history.pressure_reached_mpa:.4g} kPa",
-                remedy="Calibrate on a smaller range of pressures. " + result.history.reason,
-            )
-    base = results[0]
-    slopes: dict[str, dict[str, Float[np.ndarray, " step"]]] = {}
-    for number, name in enumerate(thick):
-        less, more = results[1 + 2 * number], results[2 + 2 * number]
-        slopes[name] = {
-            definition: (one - other) / (2.0 * STEP_MM)
-            for definition, one, other in zip(
-                (TIP_TANGENT, CHORD), _angles(more), _angles(less), strict=True
-            )
-        }
-    if STIFFNESS in unknowns:
-        slopes[STIFFNESS] = {
-            definition: stiffness_slope(base.pressure_mpa, curve, force=False)
-            for definition, curve in zip((TIP_TANGENT, CHORD), _angles(base), strict=True)
-        }
+    found = bend_sensitivity(
+        finger, law, bulk_modulus_mpa, pressures_mpa, mesh_settings=mesh_settings
+    )
+    if not found.history.complete:
+        raise ParameterError(
+            "the finger cannot be followed to the last pressure",
+            found=f"ends at {1e3 * found.history.pressure_reached_mpa:.4g} kPa",
+            remedy="Calibrate on a smaller range of pressures. " + found.history.reason,
+        )
     return SensitiveCurves(
-        pressure_mpa=base.pressure_mpa,
-        tip_angle_deg=base.tip_angle_deg,
-        chord_angle_deg=base.chord_angle_deg,
-        slopes=slopes,
+        pressure_mpa=found.pressure_mpa,
+        tip_angle_deg=_continued(found, "tip_angle_deg"),
+        chord_angle_deg=_continued(found, "chord_angle_deg"),
+        slopes={
+            unknown: {
+                definition: _slope(found, result, unknown)
+                for definition, result in (
+                    (TIP_TANGENT, "tip_angle_deg"),
+                    (CHORD, "chord_angle_deg"),
+                )
+            }
+            for unknown in unknowns
+        },
     )
 
 
-def _angles(
-    result: BendResult,
-) -> tuple[Float[np.ndarray, " step"], Float[np.ndarray, " step"]]:
-    return result.tip_angle_deg, result.chord_angle_deg
+def _continued(found: BendSensitivity, result: str) -> Float[np.ndarray, " step"]:
+    """An angle over the steps, also beyond 180 degrees."""
+    angle = found.value[:, found.results.index(result)]
+    return np.degrees(np.unwrap(np.radians(angle)))
+
+
+def _slope(found: BendSensitivity, result: str, unknown: str) -> Float[np.ndarray, " step"]:
+    if unknown == STIFFNESS:
+        # all moduli and the pressure times one factor change no shape
+        return -found.pressure_mpa * found.of(result, "pressure_mpa")
+    return np.sum([found.of(result, size) for size in THICKNESSES[unknown]], axis=0)
 
 
 def thicker(finger: FingerParameters, unknown: str, by_mm: float) -> FingerParameters:

@@ -62,23 +62,45 @@ def bend(
     """
     pressures = rising(pressures_mpa)
     rig = set_up([finger], law, bulk_modulus_mpa, mesh_settings)
-    mesh, body = rig.meshes[0], rig.body
-    path = inflate(rig, pressures, settings, progress, unfinished)
-
-    def observed() -> Bent:
-        rows = jnp.asarray(path.rows[0])
-        return jax.device_get(_observed(body, rig.solid(0), rows, build_orientation))
-
-    found, met = observed(), int(path.met[0])
-    touch = touch_pressure_mpa(pressures[:met], np.asarray(found.gap)[:met])
-    if touch is not None and path.outcome[0] is not Outcome.cancelled:
-        touching = int(np.flatnonzero(np.asarray(found.gap)[:met] < 0.0)[0])
-        body, path = follow_with_walls(
-            rig, path, touching, pressures[-1], settings=settings, progress=progress
-        )
-        found = observed()
+    body, path, touch = settle(rig, pressures, settings, progress, unfinished)
+    found = jax.device_get(
+        _observed(body, rig.solid(0), jnp.asarray(path.rows[0]), build_orientation)
+    )
     run = history(path, 0, float(path.load_factor[0] * pressures[-1]), rig, settings)
-    return bend_result(found, pressures, mesh, body.rule, run, touch)
+    return bend_result(found, pressures, rig.meshes[0], body.rule, run, touch)
+
+
+class Settled(NamedTuple):
+    """One finger's balanced path, by the rows of ``body``."""
+
+    body: Body
+    path: Path
+    touch_pressure_mpa: float | None
+    """Pressure at which neighbouring bellows first touch; from there their walls push."""
+
+
+def settle(
+    rig: Rig,
+    pressures_mpa: Float[np.ndarray, " step"],
+    settings: PathSettings,
+    progress: Progress | None = None,
+    unfinished: Unfinished | None = None,
+) -> Settled:
+    """Inflate one finger; where its bellows meet, take the path up again with walls that push."""
+    path = inflate(rig, pressures_mpa, settings, progress, unfinished)
+    met = int(path.met[0])
+    gap = np.asarray(_gaps(rig.body, rig.solid(0), jnp.asarray(path.rows[0])))[:met]
+    touch = touch_pressure_mpa(pressures_mpa[:met], gap)
+    if touch is None or path.outcome[0] is Outcome.cancelled:
+        return Settled(rig.body, path, touch)
+    touching = int(np.flatnonzero(gap < 0.0)[0])
+    body, path = follow_with_walls(
+        rig, path, touching, float(pressures_mpa[-1]), settings=settings, progress=progress
+    )
+    return Settled(body, path, touch)
+
+
+_gaps = jax.jit(smallest_gaps)
 
 
 def inflate(

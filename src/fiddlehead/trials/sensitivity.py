@@ -24,7 +24,7 @@ from fiddlehead.mesh.records import Mesh
 from fiddlehead.mesh.settings import MeshSettings
 from fiddlehead.mesh.template import MeshTemplate
 from fiddlehead.trials.angles import tip_point, tip_slopes
-from fiddlehead.trials.bend import inflate
+from fiddlehead.trials.bend import settle
 from fiddlehead.trials.records import BendSensitivity
 from fiddlehead.trials.rig import history, rising, set_up
 from fiddlehead.trials.strains import BUILD_AXIS, strains
@@ -61,7 +61,7 @@ def bend_sensitivity(
     """
     pressures = rising(pressures_mpa)
     rig = set_up([finger], law, bulk_modulus_mpa, mesh_settings)
-    path = inflate(rig, pressures, settings)
+    body, path, _ = settle(rig, pressures, settings)
     mesh = rig.meshes[0]
     parameters = {
         "finger": {name: jnp.asarray(size, float) for name, size in finger.sizes().items()},
@@ -72,7 +72,7 @@ def bend_sensitivity(
     values, slopes = [], []
     for pressure, rows in zip(pressures, path.rows[0][: int(path.met[0])], strict=False):
         at = parameters | {"pressure_mpa": jnp.asarray(pressure)}
-        found = _at_step(rig.body, at, jnp.asarray(rows), _Read(mesh))
+        found = _at_step(body, at, jnp.asarray(rows), _Read(mesh))
         values.append(np.asarray(found[0]))
         slopes.append(_columns(found[1], finger))
     return BendSensitivity(
