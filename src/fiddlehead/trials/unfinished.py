@@ -32,7 +32,7 @@ class Unfinished:
     def __init__(self, path: Path, *inputs: Any) -> None:
         self.path = path
         self.key = hashlib.sha256(repr(inputs).encode()).hexdigest()
-        self.steps = 0
+        self.steps = 1  # the state at rest is not worth a file
 
     def keep(self, body: Body, pressures_mpa: Any, state: PathState) -> None:
         """Write the state of a batch of one when it has met another pressure."""
