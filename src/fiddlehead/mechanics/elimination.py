@@ -9,7 +9,7 @@ element analysis, IJNME 2, 5-32; inverse by blocks: Golub & Van Loan (2013), Mat
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import jax
 import jax.numpy as jnp
@@ -39,38 +39,83 @@ def inverse(a: Float[Array, "n n"]) -> Float[Array, "n n"]:
     return jnp.block([[_symmetric(head - beside @ carried.T), beside], [beside.T, tail]])
 
 
-class _Carry(NamedTuple):
-    matrix: Float[Array, "front front"]
-    right: Float[Array, "front columns"]
+class Run(NamedTuple):
+    """One run of steps that share a size of the front, eliminated."""
+
+    slots: Int[Array, "step width"]
+    scaled: Float[Array, "step front width"]
+    """Columns below each pivot block times the block's inverse; zero in the block's own slots."""
+    inverse: Float[Array, "step width width"] | None
+    """Inverse of every pivot block, where it was asked for."""
+    solved: Float[Array, "step width columns"]
+    """Right-hand sides as far as the sweep down has brought them."""
 
 
-def _resize(carry: _Carry, size: int) -> _Carry:
+def sized(active: Float[Array, "slots *rest"], *shape: int) -> Float[Array, "front *others"]:
     """The same front with more or fewer slots; slots that vanish are empty."""
-    kept = min(size, len(carry.matrix))
-    matrix = jnp.zeros((size, size), carry.matrix.dtype).at[:kept, :kept]
-    right = jnp.zeros((size, carry.right.shape[1]), carry.right.dtype).at[:kept]
-    return _Carry(matrix.set(carry.matrix[:kept, :kept]), right.set(carry.right[:kept]))
+    kept = tuple(slice(min(old, new)) for old, new in zip(active.shape, shape, strict=True))
+    return jnp.zeros(shape, active.dtype).at[kept].set(active[kept])
 
 
-def _eliminate(carry: _Carry, step: tuple[Array, ...]) -> tuple[_Carry, tuple[Array, Array]]:
-    slots, stays, columns, right = step
-    rows = carry.matrix[slots] + columns
-    pivot = inverse(rows[:, slots])
-    scaled = rows.T @ pivot
-    solved = pivot @ (carry.right[slots] + right)
-    matrix = (carry.matrix - scaled @ rows) * (stays[:, None] * stays)
-    return (
-        _Carry(matrix, (carry.right - rows.T @ solved) * stays[:, None]),
-        (scaled * stays[:, None], solved),
-    )
+def sweep_down(
+    columns: Columns,
+    slots: Int[Array, "step width"],
+    right: Float[Array, "step width columns"],
+    *,
+    keep_inverse: bool = False,
+) -> tuple[Run, ...]:
+    """Eliminate step by step.
+
+    Parameters
+    ----------
+    columns : the matrix, step by step (see :func:`fiddlehead.mechanics.cells.assemble`)
+    slots : front slot of every row of every step
+    """
+
+    def eliminate(front: tuple[Array, Array], step: tuple[Array, ...]) -> tuple[Any, Any]:
+        matrix, carried = front
+        here, stays, block, b = step
+        rows = matrix[here] + block
+        inverted = inverse(rows[:, here])
+        scaled = rows.T @ inverted
+        solved = inverted @ (carried[here] + b)
+        matrix = (matrix - scaled @ rows) * (stays[:, None] * stays)
+        carried = (carried - rows.T @ solved) * stays[:, None]
+        return (matrix, carried), (
+            scaled * stays[:, None],
+            inverted if keep_inverse else None,
+            solved,
+        )
+
+    front = jnp.zeros((0, 0), right.dtype), jnp.zeros((0, right.shape[2]), right.dtype)
+    runs, first = [], 0
+    for block in columns:
+        stop, size = first + len(block), block.shape[2]
+        here = slots[first:stop]
+        stays = jnp.ones((len(block), size), right.dtype)
+        stays = jax.vmap(lambda row, gone: row.at[gone].set(0.0))(stays, here)
+        front = sized(front[0], size, size), sized(front[1], size, right.shape[2])
+        front, kept = jax.lax.scan(eliminate, front, (here, stays, block, right[first:stop]))
+        runs.append(Run(here, *kept))
+        first = stop
+    return tuple(runs)
 
 
-def _substitute(
-    active: Float[Array, "front columns"], step: tuple[Array, Array, Array]
-) -> tuple[Array, Array]:
-    slots, scaled, solved = step
-    x = solved - scaled.T @ active
-    return active.at[slots].set(x), x
+def sweep_back(runs: tuple[Run, ...]) -> Float[Array, "step width columns"]:
+    """Solution from the right-hand sides that were swept down."""
+
+    def substitute(active: Float[Array, "front columns"], run: Run) -> tuple[Array, Array]:
+        x = run.solved - run.scaled.T @ active
+        return active.at[run.slots].set(x), x
+
+    columns = runs[0].solved.shape[2]
+    active = jnp.zeros((0, columns), runs[0].solved.dtype)
+    found = []
+    for run in reversed(runs):
+        active = sized(active, run.scaled.shape[1], columns)
+        active, x = jax.lax.scan(substitute, active, run, reverse=True)
+        found.append(x)
+    return jnp.concatenate(found[::-1])
 
 
 def solve(
@@ -78,30 +123,5 @@ def solve(
     slots: Int[Array, "step width"],
     right: Float[Array, "step width columns"],
 ) -> Float[Array, "step width columns"]:
-    """``A⁻¹ b`` for a few right-hand sides at once.
-
-    Parameters
-    ----------
-    columns : the matrix, step by step (see :func:`fiddlehead.mechanics.cells.assemble`)
-    slots : front slot of every row of every step
-    """
-    carry = _Carry(jnp.zeros((0, 0), right.dtype), jnp.zeros((0, right.shape[2]), right.dtype))
-    swept, first = [], 0
-    for block in columns:
-        stop, size = first + len(block), block.shape[2]
-        here = slots[first:stop]
-        stays = jnp.ones((len(block), size), right.dtype)
-        stays = jax.vmap(lambda row, gone: row.at[gone].set(0.0))(stays, here)
-        carry, kept = jax.lax.scan(
-            _eliminate, _resize(carry, size), (here, stays, block, right[first:stop])
-        )
-        swept.append((here, *kept))
-        first = stop
-    active = jnp.zeros((0, right.shape[2]), right.dtype)
-    found = []
-    for here, scaled, solved in reversed(swept):
-        size = scaled.shape[1]
-        active = jnp.zeros((size, right.shape[2]), right.dtype).at[: len(active)].set(active[:size])
-        active, x = jax.lax.scan(_substitute, active, (here, scaled, solved), reverse=True)
-        found.append(x)
-    return jnp.concatenate(found[::-1])
+    """``A⁻¹ b`` for a few right-hand sides at once, by one sweep down and one back."""
+    return sweep_back(sweep_down(columns, slots, right))

@@ -13,7 +13,7 @@ import jax
 import jax.numpy as jnp
 from jaxtyping import Array, Float
 
-from fiddlehead.mechanics.pressure import _VALUES, _WEIGHTS, face_edges
+from fiddlehead.mechanics.pressure import FACE_VALUES, FACE_WEIGHTS, face_edges
 
 
 @dataclasses.dataclass(frozen=True)
@@ -52,12 +52,12 @@ def _plate_slope(plate: Plate, gap: Array) -> Array:
 
 
 def _area(reference: Float[Array, "face 8 3"]) -> Float[Array, "face point"]:
-    return _WEIGHTS * jnp.linalg.norm(jnp.cross(*face_edges(reference)), axis=-1)
+    return FACE_WEIGHTS * jnp.linalg.norm(jnp.cross(*face_edges(reference)), axis=-1)
 
 
 def gap_to(plate: Plate, x: Float[Array, "face 8 3"]) -> Float[Array, "face point"]:
     """Signed distance of the faces' integration points from the plate, mm (negative inside)."""
-    return jnp.einsum("qa,fai,i->fq", _VALUES, x, plate.normal) - plate.point @ plate.normal
+    return jnp.einsum("qa,fai,i->fq", FACE_VALUES, x, plate.normal) - plate.point @ plate.normal
 
 
 def plate_forces(
@@ -65,7 +65,7 @@ def plate_forces(
 ) -> Float[Array, "face 8 3"]:
     """Nodal forces (N) of the plate on the body; integrated over the undeformed faces."""
     push = _area(reference) * plate_pressure(plate, gap_to(plate, x))
-    return jnp.einsum("fq,qa,i->fai", push, _VALUES, plate.normal)
+    return jnp.einsum("fq,qa,i->fai", push, FACE_VALUES, plate.normal)
 
 
 def plate_stiffness(
@@ -73,6 +73,6 @@ def plate_stiffness(
 ) -> Float[Array, "face 24 24"]:
     """Derivative of minus :func:`plate_forces` by the positions, N/mm (symmetric)."""
     slope = _area(reference) * _plate_slope(plate, gap_to(plate, x))
-    pair = jnp.einsum("fq,qa,qb->fab", slope, _VALUES, _VALUES)
+    pair = jnp.einsum("fq,qa,qb->fab", slope, FACE_VALUES, FACE_VALUES)
     square = jnp.einsum("fab,i,j->faibj", pair, plate.normal, plate.normal)
     return square.reshape(len(x), 24, 24)

@@ -16,8 +16,8 @@ from fiddlehead.mechanics.arrays import Scalar
 from fiddlehead.mechanics.element import face_functions
 from fiddlehead.mechanics.quadrature import FACE_RULE
 
-_VALUES, _SLOPES = (jnp.asarray(a) for a in face_functions(FACE_RULE.points))
-_WEIGHTS = jnp.asarray(FACE_RULE.weights)
+FACE_VALUES, FACE_SLOPES = (jnp.asarray(a) for a in face_functions(FACE_RULE.points))
+FACE_WEIGHTS = jnp.asarray(FACE_RULE.weights)
 
 
 def face_edges(
@@ -25,8 +25,8 @@ def face_edges(
 ) -> tuple[Float[Array, "face point 3"], Float[Array, "face point 3"]]:
     """Tangent vectors along the two face coordinates at the integration points."""
     return (
-        jnp.einsum("qa,fai->fqi", _SLOPES[..., 0], x),
-        jnp.einsum("qa,fai->fqi", _SLOPES[..., 1], x),
+        jnp.einsum("qa,fai->fqi", FACE_SLOPES[..., 0], x),
+        jnp.einsum("qa,fai->fqi", FACE_SLOPES[..., 1], x),
     )
 
 
@@ -36,23 +36,23 @@ def enclosed_volume(x: Float[Array, "face 8 3"]) -> Scalar:
     Planes of symmetry through the origin may stay open: ``x·n`` is zero on them.
     """
     along, across = face_edges(x)
-    position = jnp.einsum("qa,fai->fqi", _VALUES, x)
-    return -jnp.einsum("q,fqi,fqi->", _WEIGHTS, position, jnp.cross(along, across)) / 3.0
+    position = jnp.einsum("qa,fai->fqi", FACE_VALUES, x)
+    return -jnp.einsum("q,fqi,fqi->", FACE_WEIGHTS, position, jnp.cross(along, across)) / 3.0
 
 
 def unit_pressure_forces(x: Float[Array, "face 8 3"]) -> Float[Array, "face 8 3"]:
     """Nodal forces (N) of a pressure of 1 MPa pushing against the face normals, ``-∫ N n dA``."""
     along, across = face_edges(x)
-    return -jnp.einsum("q,qa,fqi->fai", _WEIGHTS, _VALUES, jnp.cross(along, across))
+    return -jnp.einsum("q,qa,fqi->fai", FACE_WEIGHTS, FACE_VALUES, jnp.cross(along, across))
 
 
 def unit_pressure_stiffness(x: Float[Array, "face 8 3"]) -> Float[Array, "face 24 24"]:
     """Symmetric part of the derivative of :func:`unit_pressure_forces` by the positions, N/mm."""
     along, across = face_edges(x)
-    weighted = _WEIGHTS[:, None] * _VALUES
+    weighted = FACE_WEIGHTS[:, None] * FACE_VALUES
     # d(along × across) = (D2_b [along]× - D1_b [across]×) dx_b, a skew matrix for each node pair
-    axial = jnp.einsum("qa,qb,fqk->fabk", weighted, _SLOPES[..., 1], along)
-    axial -= jnp.einsum("qa,qb,fqk->fabk", weighted, _SLOPES[..., 0], across)
+    axial = jnp.einsum("qa,qb,fqk->fabk", weighted, FACE_SLOPES[..., 1], along)
+    axial -= jnp.einsum("qa,qb,fqk->fabk", weighted, FACE_SLOPES[..., 0], across)
     zero = jnp.zeros(axial.shape[:-1])
     v0, v1, v2 = (axial[..., k] for k in range(3))
     skew = jnp.stack(

@@ -15,7 +15,7 @@ import jax.numpy as jnp
 from jaxtyping import Array, Float
 
 from fiddlehead.mechanics.arrays import Scalar
-from fiddlehead.mechanics.pressure import _VALUES, _WEIGHTS, face_edges
+from fiddlehead.mechanics.pressure import FACE_VALUES, FACE_WEIGHTS, face_edges
 
 MODULI_PER_MM = 10.0
 """Contact stiffness over shear modulus, 1/mm: at the pressure of the modulus itself walls overlap
@@ -29,14 +29,14 @@ def gaps(x: Float[Array, "pair 16 3"]) -> Float[Array, "pair point"]:
     near, far = x[:, :8], x[:, 8:]
     normal = jnp.cross(*face_edges(0.5 * (near + far)))
     normal = normal / jnp.linalg.norm(normal, axis=-1, keepdims=True)
-    return jnp.einsum("qa,fai,fqi->fq", _VALUES, far - near, normal)
+    return jnp.einsum("qa,fai,fqi->fq", FACE_VALUES, far - near, normal)
 
 
 def wall_energy(
     reference: Float[Array, "pair 16 3"], x: Float[Array, "pair 16 3"], modulus: Scalar
 ) -> Scalar:
     """Contact potential, mJ; ``modulus`` is the material's shear modulus, MPa."""
-    area = _WEIGHTS * jnp.linalg.norm(jnp.cross(*face_edges(reference[:, :8])), axis=-1)
+    area = FACE_WEIGHTS * jnp.linalg.norm(jnp.cross(*face_edges(reference[:, :8])), axis=-1)
     depth = jnp.maximum(-gaps(x), 0.0)
     entry = depth**3 / (6.0 * RAMP_MM)
     beyond = depth - RAMP_MM

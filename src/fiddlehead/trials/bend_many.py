@@ -8,8 +8,6 @@ from functools import partial
 from itertools import chain, repeat
 from typing import Any, NamedTuple
 
-import numpy as np
-
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
 from fiddlehead.mechanics.body import Body
@@ -19,8 +17,8 @@ from fiddlehead.mesh.build import build_mesh
 from fiddlehead.mesh.records import Mesh
 from fiddlehead.mesh.settings import MeshSettings
 from fiddlehead.trials.bend import bend_result, observe_bending
-from fiddlehead.trials.records import BendResult, RunHistory
-from fiddlehead.trials.rig import clamped_body, require_one_topology, rising
+from fiddlehead.trials.records import BendResult
+from fiddlehead.trials.rig import clamped_body, require_one_topology, rising, run_history
 from fiddlehead.trials.strains import BUILD_AXIS
 from fiddlehead.trials.touch import touch_pressure_mpa
 
@@ -79,24 +77,33 @@ def bend_many(
     kept = OBSERVERS[build_orientation]
     factors = pressures / pressures[-1]
 
-    def result(landed: Landed, job: _Finger, touch: float | None) -> BendResult:
-        run = _history(landed, pressures[-1], body, settings, time.perf_counter() - began)
-        return bend_result(landed.observed, pressures, job.mesh, body.rule, run, touch)
+    def result(body: Body, landed: Landed, mesh: Mesh, touch: float | None) -> BendResult:
+        run = run_history(
+            body,
+            settings,
+            landed.outcome,
+            landed.load_factor * pressures[-1],
+            landed.solves,
+            landed.solves_at_stop[: landed.met],
+            landed.cuts,
+            time.perf_counter() - began,
+            landed.lanes,
+        )
+        return bend_result(landed.observed, pressures, mesh, body.rule, run, touch)
 
     met: list[tuple[int, float]] = []
     for landed in follow_many(body, jobs(), factors, kept, lanes=lanes, settings=settings):
         touch = touch_pressure_mpa(pressures[: landed.met], landed.observed.gap[: landed.met])
         if touch is None:
-            yield landed.index, result(landed, taken.pop(landed.index), None)
+            yield landed.index, result(body, landed, taken.pop(landed.index).mesh, None)
         else:
             met.append((landed.index, touch))
     if met:
-        again = [taken[index] for index, _ in met]
-        body = clamped_body(template, walls_push=True)
-        for landed in follow_many(
-            body, (one.job for one in again), factors, kept, lanes=lanes, settings=settings
-        ):
-            yield met[landed.index][0], result(landed, again[landed.index], met[landed.index][1])
+        again = (taken[index].job for index, _ in met)
+        pushing = clamped_body(template, walls_push=True)
+        for landed in follow_many(pushing, again, factors, kept, lanes=lanes, settings=settings):
+            index, touch = met[landed.index]
+            yield index, result(pushing, landed, taken[index].mesh, touch)
 
 
 class _Finger(NamedTuple):
@@ -119,24 +126,3 @@ def bend_batch(
 def _for_each(given: Any) -> Iterable[Any]:
     """One for all, or one for each."""
     return given if isinstance(given, Iterable) else repeat(given)
-
-
-def _history(
-    landed: Landed,
-    pressure_mpa: float,
-    body: Body,
-    settings: PathSettings,
-    elapsed_s: float,
-) -> RunHistory:
-    return RunHistory(
-        outcome=landed.outcome.name,
-        reason=landed.outcome.reason,
-        pressure_reached_mpa=landed.load_factor * pressure_mpa,
-        solves=landed.solves,
-        solves_at_step=landed.solves_at_stop[: landed.met],
-        cuts=landed.cuts,
-        tolerance=settings.tolerance,
-        elapsed_s=elapsed_s,
-        batch=landed.lanes,
-        unknowns=int(np.asarray(body.unknown).sum()),
-    )

@@ -8,13 +8,14 @@ from typing import Any
 
 import jax
 import numpy as np
-from jaxtyping import Bool, Float
+from jaxtyping import Bool, Float, Int
 
 from fiddlehead.errors import ParameterError
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
 from fiddlehead.mechanics.balance import Solid
 from fiddlehead.mechanics.body import Body, make_body
+from fiddlehead.mechanics.outcome import Outcome
 from fiddlehead.mechanics.path import PathSettings
 from fiddlehead.mechanics.solve import Path, make_solid, stack
 from fiddlehead.mesh.build import build_mesh
@@ -152,18 +153,41 @@ def rising(pressures_mpa: Any) -> Float[np.ndarray, " step"]:
 def history(
     path: Path, design: int, pressure_mpa: float, rig: Rig, settings: PathSettings
 ) -> RunHistory:
-    """The run record of one design of a path."""
-    outcome = path.outcome[design]
-    met = int(path.met[design])
+    """The run record of one design of a path; ``pressure_mpa`` is the highest it reached."""
+    return run_history(
+        rig.body,
+        settings,
+        path.outcome[design],
+        pressure_mpa,
+        int(path.solves[design]),
+        path.solves_at_stop[design][: int(path.met[design])],
+        int(path.cuts[design]),
+        path.elapsed_s,
+        len(path.outcome),
+    )
+
+
+def run_history(
+    body: Body,
+    settings: PathSettings,
+    outcome: Outcome,
+    pressure_mpa: float,
+    solves: int,
+    solves_at_step: Int[np.ndarray, " step"],
+    cuts: int,
+    elapsed_s: float,
+    batch: int,
+) -> RunHistory:
+    """The run record of a design that ended with ``outcome`` at ``pressure_mpa``."""
     return RunHistory(
         outcome=outcome.name,
         reason=outcome.reason,
         pressure_reached_mpa=pressure_mpa,
-        solves=int(path.solves[design]),
-        solves_at_step=path.solves_at_stop[design][:met],
-        cuts=int(path.cuts[design]),
+        solves=solves,
+        solves_at_step=solves_at_step,
+        cuts=cuts,
         tolerance=settings.tolerance,
-        elapsed_s=path.elapsed_s,
-        batch=len(path.outcome),
-        unknowns=int(np.asarray(rig.body.unknown).sum()),
+        elapsed_s=elapsed_s,
+        batch=batch,
+        unknowns=int(np.asarray(body.unknown).sum()),
     )

@@ -18,8 +18,8 @@ from fiddlehead.mechanics.adjoint import sensitivities
 from fiddlehead.mechanics.balance import Loading, Solid, cavity_volume
 from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.path import PathSettings
-from fiddlehead.mechanics.plate import no_plate
-from fiddlehead.mechanics.solid import geometry, strain_energy
+from fiddlehead.mechanics.solid import strain_energy
+from fiddlehead.mechanics.solve import make_loading, make_solid
 from fiddlehead.mesh.records import Mesh
 from fiddlehead.mesh.settings import MeshSettings
 from fiddlehead.mesh.template import MeshTemplate
@@ -113,10 +113,8 @@ class _Read:
 def _at_step(body: Body, parameters: Any, rows: Float[Array, " row"], read: _Read) -> Any:
     def made(varied: Any) -> tuple[Solid, Loading]:
         points = node_coordinates(read.template, varied["finger"])
-        rest = jnp.zeros(body.size)
-        loading = Loading(jnp.zeros(()), varied["pressure_mpa"], rest, rest, rest, no_plate())
-        solid = Solid(points, geometry(body, points), varied["law"], varied["bulk_modulus_mpa"])
-        return solid, loading
+        solid = make_solid(body, points, varied["law"], varied["bulk_modulus_mpa"])
+        return solid, make_loading(body, pressure=varied["pressure_mpa"])
 
     return sensitivities(
         body, made, parameters, lambda solid, u: _results(body, read, solid, u), 1.0, rows
