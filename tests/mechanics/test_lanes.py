@@ -84,6 +84,28 @@ def test_out_of_memory_is_tried_again_with_fewer_lanes(
     assert sizes[-1] <= 2
 
 
+def test_designs_that_had_landed_are_not_lost_when_memory_runs_out_later(
+    body: Body, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The card fails in the very step after some designs have reached their end."""
+    real, handed, failed = lanes.advance_all, [], []
+
+    def filling_up(body: Body, solids: Any, loadings: Any, stops: Any, state: Any, way: Any) -> Any:
+        done = np.asarray(state.outcome) != Outcome.running
+        if done.any() and not failed:
+            failed.append(len(handed))
+            raise jax.errors.JaxRuntimeError("RESOURCE_EXHAUSTED: out of memory")
+        return real(body, solids, loadings, stops, state, way)
+
+    monkeypatch.setattr(lanes, "advance_all", filling_up)
+    pressures = [0.0001, 0.003, 0.003, 0.0001, 0.003]  # the small ones end first
+    for one in follow_many(body, jobs(pressures), STOPS, deflection, lanes=4):
+        handed.append(one)
+    assert failed == [0]
+    assert sorted(one.index for one in handed) == list(range(5))
+    assert all(one.outcome is Outcome.complete for one in handed)
+
+
 def test_another_fault_is_not_taken_for_a_lack_of_memory(
     body: Body, monkeypatch: pytest.MonkeyPatch
 ) -> None:

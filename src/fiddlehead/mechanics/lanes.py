@@ -23,9 +23,7 @@ from fiddlehead.mechanics.balance import Loading, Solid
 from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.outcome import Outcome
 from fiddlehead.mechanics.path import PathSettings, PathState, Stops
-from fiddlehead.mechanics.plate import no_plate
-from fiddlehead.mechanics.solid import geometry
-from fiddlehead.mechanics.solve import advance_all, padded_stops
+from fiddlehead.mechanics.solve import advance_all, make_loading, make_solid, padded_stops
 
 BOARDED_TOGETHER = 8
 """A lane waits until one in so many is free; then all of them are filled in one call."""
@@ -115,6 +113,7 @@ def follow_many(
         except jax.errors.JaxRuntimeError as error:
             if "RESOURCE_EXHAUSTED" not in str(error) or wanted == 1:
                 raise
+            yield from ferry.hand_over()
             wanted = max(1, wanted // 2)
             waiting = itertools.chain(ferry.in_work(), waiting)
 
@@ -134,6 +133,7 @@ class _Ferry:
         self.lanes = self.group * (lanes // self.group)
         self.who: list[tuple[int, Job] | None] = [None] * self.lanes
         self.ready: list[tuple[int, Job]] = []
+        self.landed: list[Landed] = []
         self.cargo: tuple[Solid, Loading, PathState] | None = None
 
     def in_work(self) -> list[tuple[int, Job]]:
@@ -141,7 +141,6 @@ class _Ferry:
         return [who for who in self.who if who is not None] + self.ready
 
     def run(self, jobs: Iterator[tuple[int, Job]]) -> Iterator[Landed]:
-        landed: list[Landed] = []
         self._prepare(jobs)
         while self.ready or any(self.who):
             self._board(jobs)
@@ -150,10 +149,15 @@ class _Ferry:
             state = advance_all(self.body, solids, loadings, self.stops, state, self.settings)
             self.cargo = (solids, loadings, state)
             # the device is busy now: hand over what has landed, and get the next ones ready
-            yield from landed
+            yield from self.hand_over()
             self._prepare(jobs)
-            landed = self._land()
-        yield from landed
+            self._land()
+        yield from self.hand_over()
+
+    def hand_over(self) -> list[Landed]:
+        """What has landed since the last call."""
+        landed, self.landed = self.landed, []
+        return landed
 
     def _prepare(self, jobs: Iterator[tuple[int, Job]]) -> None:
         self.ready += itertools.islice(jobs, max(0, self.group - len(self.ready)))
@@ -182,7 +186,7 @@ class _Ferry:
             self.cargo = _put(self.cargo, fresh, jnp.asarray(lane))
             self._prepare(jobs)
 
-    def _land(self) -> list[Landed]:
+    def _land(self) -> None:
         assert self.cargo is not None
         solids, _, state = self.cargo
         outcome, solves = np.asarray(state.outcome), np.asarray(state.solves)
@@ -193,7 +197,6 @@ class _Ferry:
             if who is not None and (outcome[lane] != Outcome.running or spent[lane])
         ]
         last = not self.ready and len(done) == sum(who is not None for who in self.who)
-        landed = []
         while len(done) >= self.group or (last and done):
             group, done = done[: self.group], done[self.group :]
             padded = jnp.asarray(group + group[:1] * (self.group - len(group)))
@@ -201,11 +204,10 @@ class _Ferry:
             for k, lane in enumerate(group):
                 who = self.who[lane]
                 assert who is not None
-                landed.append(self._landed(who[0], jax.tree.map(lambda a, k=k: a[k], kept)))
+                self.landed.append(self._record_of(who[0], jax.tree.map(lambda a, k=k: a[k], kept)))
                 self.who[lane] = None
-        return landed
 
-    def _landed(self, index: int, kept: Any) -> Landed:
+    def _record_of(self, index: int, kept: Any) -> Landed:
         record, observed = kept
         outcome = Outcome(int(record["outcome"]))
         return Landed(
@@ -227,10 +229,8 @@ def _begin(
     settings: PathSettings,
 ) -> tuple[Solid, Loading, PathState]:  # fmt: skip
     def one(points: Array, law: Any, bulk: Array, pressure: Array) -> Any:
-        solid = Solid(points, geometry(body, points), law, bulk)
-        rest, none = jnp.zeros(body.size), jnp.zeros(())
-        loading = Loading(none, pressure, rest, rest, rest, no_plate())
-        return solid, loading, paths.start(body, solid, stops, rest, settings)
+        solid, loading = make_solid(body, points, law, bulk), make_loading(body, pressure=pressure)
+        return solid, loading, paths.start(body, solid, stops, jnp.zeros(body.size), settings)
 
     return jax.vmap(one)(points, law, bulk, pressure)
 
