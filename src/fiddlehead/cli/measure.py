@@ -64,6 +64,7 @@ def measure(project: Path, results: Path | None, strict: bool, machine: bool) ->
             voice.paragraph(f"Mind: {text}")
         voice.document("measure", WRONG_INPUT, troubles=lost)
         return WRONG_INPUT
+    limits = limits_of(bench, loaded.sections.air)
     measured = reduce_all(
         records,
         Reduction(
@@ -73,7 +74,7 @@ def measure(project: Path, results: Path | None, strict: bool, machine: bool) ->
             settle_s=bench.settle_s,
             cavity=cavity_of(loaded, folder),
             supply_l_per_min=bench.supply_l_per_min,
-            limits=limits_of(bench),
+            limits=limits,
         ),
     )
     written = write_measured(
@@ -93,7 +94,12 @@ def measure(project: Path, results: Path | None, strict: bool, machine: bool) ->
     ]
     told = [*lost, *measured.troubles, *remarks]
     tell(voice, measured)
-    tell_proofs(voice, proofs_of(bench), loaded.loads.working_pressure_kpa, limits_of(bench))
+    tell_proofs(
+        voice,
+        proofs_of(bench),
+        loaded.loads.working_pressure_kpa,
+        limits,
+    )
     for text in dict.fromkeys(told):
         voice.paragraph(f"Mind: {text}")
     voice.files(written.pictures, [written.folder / "measured.json"])

@@ -21,6 +21,7 @@ from fiddlehead.bench.photos.records import Setup
 from fiddlehead.bench.quantities import QUANTITIES
 from fiddlehead.bench.read import RecordFile
 from fiddlehead.finger.parameters import FingerParameters
+from fiddlehead.project.air_section import AirSection
 from fiddlehead.project.bench_section import (
     BenchSection,
     CameraSection,
@@ -150,12 +151,13 @@ def camera_of(camera: CameraSection, folder: Path) -> Camera:
     )
 
 
-def limits_of(bench: BenchSection) -> TightnessLimits:
-    """The limits of tightness."""
+def limits_of(bench: BenchSection, air: AirSection) -> TightnessLimits:
+    """The limits of tightness, and what a proof test must show."""
     return TightnessLimits(
         holds_percent_per_min=bench.holds_percent_per_min,
         supply_share_percent=bench.supply_share_percent,
         droop_deg=bench.droop_deg,
+        proof_factor=air.proof_factor,
     )
 
 

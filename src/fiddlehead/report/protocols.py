@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
@@ -11,12 +10,12 @@ from typing import TYPE_CHECKING
 from fiddlehead.bench.photos.board import Board
 from fiddlehead.bench.protocols import Protocol, write_forms
 from fiddlehead.errors import ParameterError
-from fiddlehead.files import write_folder, write_text, write_whole
+from fiddlehead.files import write_whole
 from fiddlehead.project.bench import marks_of
 from fiddlehead.project.bench_section import CameraSection
 from fiddlehead.project.load import Project
 from fiddlehead.report.figures.protocol_sheet import draw_board, draw_marks, draw_test_sheet
-from fiddlehead.report.results import CONTENTS, Written
+from fiddlehead.report.results import Written, write_result
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -29,11 +28,10 @@ def write_protocols(results: Path, project: Project, wanted: Sequence[Protocol])
     ------
     StoreError : the folder cannot be written
     """
-    place = results / "protocols"
     loads, finger = project.loads, project.finger
     notes = (
         f"working pressure {loads.working_pressure_kpa:g} kPa gauge; proof "
-        f"{1.5 * loads.working_pressure_kpa:g} kPa",
+        f"{project.sections.air.proof_factor * loads.working_pressure_kpa:g} kPa",
         f"finger {finger.length_mm:.1f} x {finger.width_mm:g} x {finger.height_mm:g} mm, "
         f"{finger.bellows_count} bellows",
     )
@@ -51,14 +49,8 @@ def write_protocols(results: Path, project: Project, wanted: Sequence[Protocol])
             else:
                 figure = draw_marks(setup, finger.length_mm, finger.height_mm, project.name)
                 _pdf(figure, folder / "marks.pdf")
-        write_text(folder / CONTENTS, json.dumps({"kind": "protocols"}) + "\n")
 
-    write_folder(place, fill, ours=CONTENTS)
-    return Written(
-        folder=place,
-        pictures=(),
-        files=tuple(sorted(f for f in place.rglob("*") if f.is_file())),
-    )
+    return write_result(results / "protocols", fill, "protocols")
 
 
 def _pdf(figure: Figure, path: Path) -> None:
