@@ -42,12 +42,6 @@ class TightnessLimits:
 
 
 LeakClass = Literal["A", "B", "C", "undecided"]
-CLASS_WORDS = {
-    "A": "holds",
-    "B": "usable with a live supply",
-    "C": "scrap, or print again",
-    "undecided": "not decided",
-}
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)

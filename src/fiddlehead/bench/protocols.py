@@ -187,8 +187,6 @@ PROTOCOLS: dict[str, Protocol] = {
 }
 """All protocols by name."""
 
-RIGS = ("camera", "plate", "side_weight", "decay", "cycling", "gripper")
-
 
 def find_protocol(name: str) -> Protocol:
     """The protocol called ``name``.

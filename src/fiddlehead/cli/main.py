@@ -6,7 +6,6 @@ one line.
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Sequence
 
@@ -36,10 +35,6 @@ from fiddlehead.cli.session import one_thread_per_block
 from fiddlehead.cli.sheet import sheet
 from fiddlehead.cli.solid import solid
 from fiddlehead.errors import FiddleheadError
-
-# The solver's dense blocks are small: threads of the linear algebra library only wait for each
-# other, and starve a second program on the machine. Before NumPy loads, and the user's word goes.
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 EPILOG = "\b\nExit codes:\n" + "\n".join(
     f"  {code:>3}  {text}" for code, text in EXIT_CODES.items()

@@ -13,12 +13,12 @@ import numpy as np
 
 from fiddlehead.bench.compare import Comparison
 from fiddlehead.bench.unknowns import Calibration
-from fiddlehead.files import write_folder, write_text
+from fiddlehead.files import write_text
 from fiddlehead.report.about import versions
 from fiddlehead.report.export.tables import write_table
 from fiddlehead.report.figures.style import FAINT, INK, LINES, label_line_ends, save, sheet, title
 from fiddlehead.report.measured import plain
-from fiddlehead.report.results import CONTENTS, Written
+from fiddlehead.report.results import Written, write_result
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -42,7 +42,6 @@ def write_calibration(
     ------
     StoreError : the folder cannot be written
     """
-    place = results / "calibrated"
 
     def fill(folder: Path) -> None:
         picture = CalibrationPicture(f"{project_name}: calibration", found)
@@ -58,14 +57,8 @@ def write_calibration(
         }
         text = json.dumps(document, indent=2, ensure_ascii=False, default=str)
         write_text(folder / "calibration.json", text + "\n")
-        write_text(folder / CONTENTS, json.dumps({"kind": "calibrated"}) + "\n")
 
-    write_folder(place, fill, ours=CONTENTS)
-    return Written(
-        folder=place,
-        pictures=tuple(sorted(place.glob("*.png"))),
-        files=tuple(sorted(f for f in place.rglob("*") if f.is_file())),
-    )
+    return write_result(results / "calibrated", fill, "calibrated")
 
 
 def curve_columns(found: Calibration) -> dict[str, Any]:

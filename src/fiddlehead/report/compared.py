@@ -9,14 +9,14 @@ from typing import Any
 
 from fiddlehead.bench.compare import Comparison
 from fiddlehead.bench.records import Predicted, Spread
-from fiddlehead.files import write_folder, write_text
+from fiddlehead.files import write_text
 from fiddlehead.report.about import versions
 from fiddlehead.report.export.tables import write_table
 from fiddlehead.report.figures.bands import draw_bands, overlay_picture
 from fiddlehead.report.figures.style import save
 from fiddlehead.report.figures.tip_paths import TipPathsPicture, draw_tip_paths
 from fiddlehead.report.measured import plain
-from fiddlehead.report.results import CONTENTS, Written
+from fiddlehead.report.results import Written, write_result
 
 
 def write_comparison(
@@ -40,7 +40,6 @@ def write_comparison(
     ------
     StoreError : the folder cannot be written
     """
-    place = results / "compared"
 
     def fill(folder: Path) -> None:
         for name, (comparison, spread, predicted) in found.items():
@@ -71,14 +70,8 @@ def write_comparison(
         }
         text = json.dumps(document, indent=2, ensure_ascii=False, default=str)
         write_text(folder / "compared.json", text + "\n")
-        write_text(folder / CONTENTS, json.dumps({"kind": "compared"}) + "\n")
 
-    write_folder(place, fill, ours=CONTENTS)
-    return Written(
-        folder=place,
-        pictures=tuple(sorted(place.glob("*.png"))),
-        files=tuple(sorted(f for f in place.rglob("*") if f.is_file())),
-    )
+    return write_result(results / "compared", fill, "compared")
 
 
 def comparison_columns(found: Comparison) -> dict[str, Any]:

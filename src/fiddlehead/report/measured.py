@@ -23,7 +23,7 @@ from fiddlehead.bench.photos.corrections import write_corrections
 from fiddlehead.bench.photos.records import PhotoReading
 from fiddlehead.bench.records import BenchRecord, Spread
 from fiddlehead.errors import StoreError
-from fiddlehead.files import write_folder, write_text
+from fiddlehead.files import write_text
 from fiddlehead.report.about import versions
 from fiddlehead.report.export.tables import write_table
 from fiddlehead.report.figures.bands import draw_bands, measured_picture
@@ -40,7 +40,7 @@ from fiddlehead.report.figures.bench import (
 from fiddlehead.report.figures.contact_sheet import Frame, draw_contact_sheet
 from fiddlehead.report.figures.style import save
 from fiddlehead.report.figures.tip_paths import TipPoints
-from fiddlehead.report.results import CONTENTS, Written
+from fiddlehead.report.results import Written, write_result
 
 RECORD = "measured.json"
 FORMAT = "fiddlehead measurements 1"
@@ -71,7 +71,6 @@ def write_measured(
     ------
     StoreError : the folder cannot be written
     """
-    place = results / "measured"
 
     def fill(folder: Path) -> None:
         for name, spread in measured.spreads.items():
@@ -96,14 +95,8 @@ def write_measured(
             "photos": [_photo(reading) for one in series for reading in one.readings],
         }
         write_text(folder / RECORD, json.dumps(document, indent=2, ensure_ascii=False) + "\n")
-        write_text(folder / CONTENTS, json.dumps({"kind": "measured"}) + "\n")
 
-    write_folder(place, fill, ours=CONTENTS)
-    return Written(
-        folder=place,
-        pictures=tuple(sorted(place.glob("*.png"))),
-        files=tuple(sorted(f for f in place.rglob("*") if f.is_file())),
-    )
+    return write_result(results / "measured", fill, "measured")
 
 
 def record_name(record: BenchRecord) -> str:

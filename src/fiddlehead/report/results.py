@@ -234,10 +234,15 @@ def write_result(
     place: Path,
     fill: Callable[[Path], None],
     kind: str,
-    input_hash: str,
-    pictures: Sequence[str],
+    input_hash: str | None = None,
+    pictures: Sequence[str] | None = None,
 ) -> Written:
     """Put a folder with what ``fill`` writes and a list of its contents in the place of ``place``.
+
+    Parameters
+    ----------
+    input_hash : of the project, where a later command must know whether the result still holds
+    pictures : their names, the first to be shown first; all that were written when None
 
     Raises
     ------
@@ -247,13 +252,15 @@ def write_result(
     def fill_and_mark(folder: Path) -> None:
         fill(folder)
         files = sorted(str(f.relative_to(folder)) for f in folder.rglob("*") if f.is_file())
-        contents = {"kind": kind, "input_hash_sha256": input_hash, "files": files}
+        known = {} if input_hash is None else {"input_hash_sha256": input_hash}
+        contents = {"kind": kind, **known, "files": files}
         write_text(folder / CONTENTS, _json(contents))
 
     write_folder(place, fill_and_mark, ours=CONTENTS)
+    drawn = sorted(place.glob("*.png"))
     return Written(
         folder=place,
-        pictures=tuple(place / f"{name}.png" for name in pictures),
+        pictures=tuple(drawn if pictures is None else [place / f"{n}.png" for n in pictures]),
         files=tuple(sorted(f for f in place.rglob("*") if f.is_file())),
     )
 

@@ -24,11 +24,6 @@ from fiddlehead.trials.records import (
 
 FORMAT = "fiddlehead result 1"
 ARRAYS, RECORD = "arrays.npz", "record.json"
-KINDS: dict[str, type[Any]] = {
-    "bend": BendResult,
-    "block": BlockResult,
-    "lateral": LateralResult,
-}
 _PARTS: dict[str, type[Any]] = {"strain": StrainPeaks, "history": RunHistory, "mesh": Mesh}
 _LEFT_OUT = {"template"}
 
