@@ -1,6 +1,6 @@
 """Does every design get an answer? Random fingers from all usual ranges, to 1.5 x pressure.
 
-    python benchmarks/certainty.py                     1,000 designs, 50 of them again in tiny steps
+    python -m benchmarks.certainty                     1,000 designs, 50 of them again in tiny steps
 
 Writes one line a design to ``results/certainty.csv`` and tells the outcomes. Designs that end
 without a physical reason are meant to become named test cases.
@@ -10,28 +10,27 @@ from __future__ import annotations
 
 import argparse
 import collections
-import csv
 import dataclasses
-import sys
 import time
+from collections.abc import Sequence
 from pathlib import Path
 
 import jax
 import numpy as np
 
-HERE = Path(__file__).resolve().parent
-sys.path.insert(0, str(HERE.parent))
-
-from benchmarks.designs import BOX, BULK_MPA, LAW, WORKING_PRESSURE_MPA, in_the_box  # noqa: E402
-from fiddlehead.mechanics.path import PathSettings  # noqa: E402
-from fiddlehead.mesh.settings import mesh_settings  # noqa: E402
-from fiddlehead.trials.bend_many import bend_many  # noqa: E402
+from benchmarks.designs import BOX, BULK_MPA, LAW, WORKING_PRESSURE_MPA, in_the_box
+from benchmarks.record import RESULTS, write_table
+from fiddlehead.mechanics.path import PathSettings
+from fiddlehead.mesh.settings import mesh_settings
+from fiddlehead.trials.bend_many import bend_many
 
 BELLOWS = (3, 5, 7, 9)
 SMALL_STEPS = 60
 
+PACKAGES = ("jax", "jaxlib", "numpy")
 
-def main() -> None:
+
+def main(arguments: Sequence[str] | None = None) -> int:
     """Run, write the table, and print what was found."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--designs", type=int, default=1000)
@@ -39,8 +38,8 @@ def main() -> None:
     parser.add_argument("--mesh", default="preview")
     parser.add_argument("--lanes", type=int)
     parser.add_argument("--bellows", default=",".join(map(str, BELLOWS)))
-    parser.add_argument("--results", type=Path, default=HERE / "results")
-    asked = parser.parse_args()
+    parser.add_argument("--results", type=Path, default=RESULTS)
+    asked = parser.parse_args(arguments)
     mesh = mesh_settings(asked.mesh)
     top = 1.5 * WORKING_PRESSURE_MPA
     coarse = np.linspace(0.1, 1.0, 10) * top
@@ -83,22 +82,15 @@ def main() -> None:
                 | {name: round(v, 4) for name, v in dataclasses.asdict(fingers[i]).items()
                    if name in BOX}
             )  # fmt: skip
-        _write(asked.results / "certainty.csv", rows)
+        # the whole table so far, so that a run cut short keeps what it has
+        write_table(asked.results / "certainty.csv", rows, PACKAGES)
     print(jax.devices()[0].device_kind, "jax", jax.__version__)
     print(dict(collections.Counter(row["outcome"] for row in rows)))
     print("solves: mean", np.mean([row["solves"] for row in rows]),
           "most", max(row["solves"] for row in rows))  # fmt: skip
     print("on another path when solved again in tiny steps:", astray or "none")
-
-
-def _write(target: Path, rows: list[dict[str, object]]) -> None:
-    """The whole table so far, so that a run cut short keeps what it has."""
-    target.parent.mkdir(parents=True, exist_ok=True)
-    with target.open("w", newline="") as file:
-        writer = csv.DictWriter(file, list(rows[0]))
-        writer.writeheader()
-        writer.writerows(rows)
+    return 0
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(main())

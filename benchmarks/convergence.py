@@ -1,6 +1,6 @@
 """How far the presets are from the converged answer: bending angle and 95th-percentile strain.
 
-    python benchmarks/convergence.py                   demo finger and random ones of three bellows
+    python -m benchmarks.convergence                   demo finger and random ones of three bellows
 
 The reference extrapolates standard and fine (every element cut in two along each edge) as an error
 that falls with the square of the element size (Richardson; Roache
@@ -10,37 +10,36 @@ that falls with the square of the element size (Richardson; Roache
 from __future__ import annotations
 
 import argparse
-import csv
 import dataclasses
-import sys
+from collections.abc import Sequence
 from pathlib import Path
 
 import jax
 
-HERE = Path(__file__).resolve().parent
-sys.path.insert(0, str(HERE.parent))
-
-from benchmarks.designs import (  # noqa: E402
+from benchmarks.designs import (
     BULK_MPA,
     DEMO,
     LAW,
     WORKING_PRESSURE_MPA,
     around_demo,
 )
-from fiddlehead.mesh.settings import mesh_settings  # noqa: E402
-from fiddlehead.trials.bend_many import bend_many  # noqa: E402
+from benchmarks.record import RESULTS, write_table
+from fiddlehead.mesh.settings import mesh_settings
+from fiddlehead.trials.bend_many import bend_many
 
 MESHES = ("preview", "standard", "fine")
 
+PACKAGES = ("jax", "jaxlib", "numpy")
 
-def main() -> None:
+
+def main(arguments: Sequence[str] | None = None) -> int:
     """Run, write ``results/convergence.csv``, and print it."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--designs", type=int, default=8)
     parser.add_argument("--bellows", type=int, default=3)
     parser.add_argument("--demo-only", action="store_true")
-    parser.add_argument("--results", type=Path, default=HERE / "results")
-    asked = parser.parse_args()
+    parser.add_argument("--results", type=Path, default=RESULTS)
+    asked = parser.parse_args(arguments)
     fingers = {"demo": DEMO}
     if not asked.demo_only:
         fingers = {
@@ -72,15 +71,12 @@ def main() -> None:
                 | {"unknowns_standard": ends["standard"].history.unknowns,
                    "device": jax.devices()[0].device_kind}
             )  # fmt: skip
-    asked.results.mkdir(parents=True, exist_ok=True)
     name = "convergence_demo.csv" if asked.demo_only else "convergence.csv"
-    with (asked.results / name).open("w", newline="") as file:
-        writer = csv.DictWriter(file, list(rows[0]))
-        writer.writeheader()
-        writer.writerows(rows)
+    write_table(asked.results / name, rows, PACKAGES)
     for row in rows:
         print(row)
+    return 0
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(main())

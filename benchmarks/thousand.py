@@ -1,7 +1,7 @@
 """How long a thousand different fingers take: full 3D curves on whatever device JAX finds.
 
-    python benchmarks/thousand.py                      1,000 designs around the demo finger
-    python benchmarks/thousand.py --designs 8 --mesh preview
+    python -m benchmarks.thousand                      1,000 designs around the demo finger
+    python -m benchmarks.thousand --designs 8 --mesh preview
 
 Meshing, transfers and results (angle, strain, volume at ten pressures) are inside the time;
 compilation is measured first on one full set of lanes and reported apart.
@@ -10,35 +10,32 @@ compilation is measured first on one full set of lanes and reported apart.
 from __future__ import annotations
 
 import argparse
-import csv
-import datetime
-import platform
-import sys
 import time
+from collections.abc import Sequence
 from pathlib import Path
 
 import jax
 import numpy as np
 
-HERE = Path(__file__).resolve().parent
-sys.path.insert(0, str(HERE.parent))
+from benchmarks.designs import BULK_MPA, LAW, WORKING_PRESSURE_MPA, around_demo
+from benchmarks.record import RESULTS, write_table
+from fiddlehead.mechanics.lanes import lanes_that_fit
+from fiddlehead.mesh.build import build_mesh
+from fiddlehead.mesh.settings import mesh_settings
+from fiddlehead.trials.bend_many import bend_many
+from fiddlehead.trials.rig import clamped_body
 
-from benchmarks.designs import BULK_MPA, LAW, WORKING_PRESSURE_MPA, around_demo  # noqa: E402
-from fiddlehead.mechanics.lanes import lanes_that_fit  # noqa: E402
-from fiddlehead.mesh.build import build_mesh  # noqa: E402
-from fiddlehead.mesh.settings import mesh_settings  # noqa: E402
-from fiddlehead.trials.bend_many import bend_many  # noqa: E402
-from fiddlehead.trials.rig import clamped_body  # noqa: E402
+PACKAGES = ("jax", "jaxlib", "numpy")
 
 
-def main() -> None:
-    """Run and append one line to ``results/thousand.csv``."""
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run, write ``results/thousand.csv``, and print it."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--designs", type=int, default=1000)
     parser.add_argument("--mesh", default="standard")
     parser.add_argument("--lanes", type=int)
-    parser.add_argument("--results", type=Path, default=HERE / "results")
-    asked = parser.parse_args()
+    parser.add_argument("--results", type=Path, default=RESULTS)
+    asked = parser.parse_args(arguments)
 
     mesh = mesh_settings(asked.mesh)
     pressures = np.linspace(0.1, 1.0, 10) * WORKING_PRESSURE_MPA
@@ -62,10 +59,7 @@ def main() -> None:
     histories = [history for *_, history in done]
     stats = jax.devices()[0].memory_stats() or {}
     row = {
-        "date": datetime.date.today().isoformat(),
         "device": jax.devices()[0].device_kind,
-        "processor": platform.processor() or platform.machine(),
-        "jax": jax.__version__,
         "mesh": asked.mesh,
         "unknowns": histories[0].unknowns,
         "pressures": len(pressures),
@@ -79,17 +73,11 @@ def main() -> None:
         "most_solves": max(history.solves for history in histories),
         "peak_gb": round(stats.get("peak_bytes_in_use", 0) / 1e9, 1),
     }
-    asked.results.mkdir(parents=True, exist_ok=True)
-    target = asked.results / "thousand.csv"
-    fresh = not target.exists()
-    with target.open("a", newline="") as file:
-        writer = csv.DictWriter(file, list(row))
-        if fresh:
-            writer.writeheader()
-        writer.writerow(row)
+    write_table(asked.results / "thousand.csv", [row], PACKAGES)
     for name, value in row.items():
         print(f"{name:>28}  {value}")
+    return 0
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(main())

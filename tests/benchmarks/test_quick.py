@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks import cpu_libraries, growth, startup
+from benchmarks import cpu_libraries, designs, growth, startup, thousand
+from benchmarks.demo import demo_finger
 from benchmarks.growth import exponent
 
 pytestmark = pytest.mark.slow
@@ -61,3 +62,19 @@ def test_startup(tmp_path: Path) -> None:
 
 def test_exponent_of_a_known_power() -> None:
     assert exponent([1.0, 2.0, 5.0], [3.0, 12.0, 75.0]) == pytest.approx((2.0, 3.0))
+
+
+def test_random_designs_are_sound_and_start_from_the_demo() -> None:
+    assert demo_finger()[0] == designs.DEMO
+    drawn = [*designs.around_demo(20), *designs.in_the_box(20, bellows=3)]
+    assert all(not finger.problems() for finger in drawn)
+    assert len(set(drawn)) == 40
+    assert designs.around_demo(20) == drawn[:20]
+
+
+def test_a_thousand_designs_begin_with_two(tmp_path: Path) -> None:
+    case = ["--designs", "2", "--mesh", "preview", "--lanes", "2"]
+    assert thousand.main([*case, "--results", str(tmp_path)]) == 0
+    (row,) = table(tmp_path / "thousand.csv")
+    assert row["complete"] == row["designs"] == row["lanes"] == "2"
+    assert float(row["seconds"]) > 0.0
