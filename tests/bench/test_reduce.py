@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fiddlehead.bench.branches import at_pressures, split_branches
-from fiddlehead.bench.measured import Reduction, reduce_all
+from fiddlehead.bench.measured import Reduction, curve_words, reduce_all
 from fiddlehead.bench.reduce import cycles_of, grid_to, spread_of, tared
 from fiddlehead.errors import CurveError
 from tests.bench.made import PEAK_KPA, bending
@@ -116,3 +116,15 @@ def test_zeroing_needs_samples_at_rest() -> None:
     assert zeroed.values["angle_deg"][0] == pytest.approx(0.0, abs=0.5)
     late = dataclasses.replace(record, values={n: v[20:] for n, v in record.values.items()})
     assert "no sample at rest" in tared(late, "angle_deg").remarks[-1]
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("bend_tip_tangent_up", "bending angle, tip tangent, rising"),
+        ("bend_chord", "bending angle, chord"),
+        ("block_30_deg_down", "blocked force at 30°, falling"),
+    ],
+)
+def test_curve_names_are_told_in_words(name: str, words: str) -> None:
+    assert curve_words(name) == words

@@ -149,6 +149,16 @@ def curve_name(record: BenchRecord) -> str:
     return f"block_{record.preset_angle_deg:g}_deg"
 
 
+def curve_words(name: str) -> str:
+    """A curve or branch name for readers: ``blocked force at 30°, rising``."""
+    bare = name.removesuffix("_up").removesuffix("_down")
+    branch = {"_up": ", rising", "_down": ", falling"}.get(name[len(bare) :], "")
+    test, _, rest = bare.partition("_")
+    if test == "block":
+        return f"blocked force at {rest.removesuffix('_deg')}°{branch}"
+    return f"bending angle, {rest.replace('_', ' ')}{branch}"
+
+
 def _parts(name: str) -> tuple[str, str]:
     """Quantity and angle definition of a curve name."""
     test, _, definition = name.partition("_")

@@ -43,6 +43,7 @@ def compare(project: Path, results: Path | None, quick: bool, strict: bool, mach
     folder.
     """
     from fiddlehead.bench.compare import compare as lay_over
+    from fiddlehead.bench.measured import curve_words
     from fiddlehead.errors import FiddleheadError, StoreError
     from fiddlehead.report.compared import write_comparison
     from fiddlehead.report.measured import load_spreads
@@ -82,7 +83,7 @@ def compare(project: Path, results: Path | None, quick: bool, strict: bool, mach
     tips = tips_beside(loaded, folder)
     written = write_comparison(folder, loaded.name, found, date=now(), tips=tips, untold=untold)
     for name, (comparison, spread, _) in found.items():
-        voice.paragraph(f"{name.replace('_', ' ')} ({spread.said}): {comparison.said}.")
+        voice.paragraph(f"{curve_words(name)} ({spread.said}): {comparison.said}.")
         for warning in comparison.warnings:
             voice.paragraph(f"Mind: {warning}", indent="    ")
     if tips is not None:

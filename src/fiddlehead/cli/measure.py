@@ -223,13 +223,14 @@ def cavity_of(loaded: Project, results: Path) -> Cavity:
 
 def tell(voice: Voice, measured: Measured) -> None:
     """The numbers, most wanted first."""
+    from fiddlehead.bench.measured import curve_words
     from fiddlehead.units import say
 
     for name, spread in measured.spreads.items():
         last = [v for v in zip(spread.pressure_kpa, spread.mean, strict=True) if v[1] == v[1]][-1]
         unit = "deg" if spread.quantity == "angle_deg" else "N"
         voice.paragraph(
-            f"{name.replace('_', ' ')}: {say(float(last[1]), unit)} at "
+            f"{curve_words(name)}: {say(float(last[1]), unit)} at "
             f"{say(float(last[0]), 'kPa')}; {spread.said}."
         )
     for name, cycles in measured.cycles.items():
@@ -237,7 +238,7 @@ def tell(voice: Voice, measured: Measured) -> None:
         if loops:
             mean = sum(cycle.hysteresis_percent for cycle in loops) / len(loops)
             voice.paragraph(
-                f"{name.replace('_', ' ')}: hysteresis {mean:.1f} % of range, mean of "
+                f"{curve_words(name)}: hysteresis {mean:.1f} % of range, mean of "
                 f"{len(loops)} cycles."
             )
     for held in measured.held:
@@ -261,8 +262,8 @@ def tell(voice: Voice, measured: Measured) -> None:
     if measured.life:
         life = measured.life
         voice.paragraph(
-            f"Life: 63 % failed by {life.scale:.3g} cycles ({life.scale_low:.3g} to "
-            f"{life.scale_high:.3g}), shape {life.shape:.2g}; {life.failures} failures, "
+            f"Life: 63 % failed by {say(life.scale, '')} cycles ({say(life.scale_low, '')} to "
+            f"{say(life.scale_high, '')}), shape {life.shape:.2g}; {life.failures} failures, "
             f"{life.survivors} survivors."
         )
         for warning in life.warnings:

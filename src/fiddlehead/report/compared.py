@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from fiddlehead.bench.compare import Comparison
+from fiddlehead.bench.measured import curve_words
 from fiddlehead.bench.records import Predicted, Spread
 from fiddlehead.files import write_text
 from fiddlehead.report.about import versions
@@ -43,7 +44,7 @@ def write_comparison(
 
     def fill(folder: Path) -> None:
         for name, (comparison, spread, predicted) in found.items():
-            heading = f"{project_name}: {name.replace('_', ' ')}"
+            heading = f"{project_name}: {curve_words(name)}"
             band = ", ".join(predicted.scatter) or "none was given"
             picture = overlay_picture(name, heading, comparison, f"measured {spread.said}", band)
             save(draw_bands(picture), folder, name)

@@ -18,7 +18,7 @@ from typing import Any
 
 import numpy as np
 
-from fiddlehead.bench.measured import Measured
+from fiddlehead.bench.measured import Measured, curve_words
 from fiddlehead.bench.photos.corrections import write_corrections
 from fiddlehead.bench.photos.records import PhotoReading
 from fiddlehead.bench.records import BenchRecord, Spread
@@ -130,7 +130,7 @@ def _draw(
         loops = [c.hysteresis_percent for c in measured.cycles[name]]
         known = [loop for loop in loops if np.isfinite(loop)]
         remark = f"hysteresis {np.mean(known):.1f} % of range, mean of cycles" if known else ""
-        heading = f"{project}: measured {name.replace('_', ' ')}"
+        heading = f"{project}: measured {curve_words(name)}"
         save(draw_bands(measured_picture(name, heading, branches, remark)), folder, name)
     by_test = {test: [r for r in measured.records if r.test == test] for test in ("leak", "step")}
     if measured.leaks:

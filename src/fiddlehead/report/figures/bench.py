@@ -21,6 +21,7 @@ from fiddlehead.report.figures.style import (
     sheet,
     title,
 )
+from fiddlehead.units import say
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -133,7 +134,7 @@ def life_picture(records: Sequence[BenchRecord], law: WeibullLife, heading: str)
     return LifePicture(
         heading,
         f"shape {law.shape:.2g} ({law.shape_low:.2g} to {law.shape_high:.2g}), 63 % failed by "
-        f"{law.scale:.3g} cycles; {law.failures} failures, {law.survivors} survivors",
+        f"{say(law.scale, '')} cycles; {law.failures} failures, {law.survivors} survivors",
         np.array(failed),
         rank,
         law,

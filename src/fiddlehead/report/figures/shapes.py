@@ -112,7 +112,7 @@ def draw_shapes(picture: ShapesPicture) -> Figure:
     extents = [shape.extent for shape in picture.shapes]
     wide = sum(e[1] - e[0] for e in extents) + GAP_MM * (len(extents) - 1)
     high = max(e[3] for e in extents) - min(e[2] for e in extents)
-    with sheet(190.0, 184.0 * (high + 19.0) / (wide + 6.0) + 30.0) as (figure, axes):
+    with sheet(190.0, 184.0 * (high + 19.0) / (wide + 6.0) + 36.0) as (figure, axes):
         at = 0.0
         for shape, (left, right, _, top) in zip(picture.shapes, extents, strict=True):
             colour = colours(scale(100.0 * shape.strain))
