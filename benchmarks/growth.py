@@ -11,17 +11,17 @@ of a straight line through the logarithms.
 from __future__ import annotations
 
 import argparse
-import csv
 import dataclasses
 import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
+import jax
 import numpy as np
 
 from benchmarks.demo import demo_finger, first, with_bellows
-from benchmarks.record import RESULTS, load_average, write_table
+from benchmarks.record import RESULTS, kept, load_average, write_table
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.mesh.settings import MeshSettings, mesh_settings
 
@@ -30,6 +30,10 @@ BETWEEN = MeshSettings(
     layers_chamber=3, layers_channel=2,
 )  # fmt: skip
 """Finer than the standard mesh along and across the finger, with walls of one brick still."""
+
+
+BATCHES = {"cpu": (1, 2, 4, 8), "gpu": (1, 8, 64, 128)}
+"""Designs in work at once, by the kind of device."""
 
 
 @dataclasses.dataclass(frozen=True)
@@ -103,6 +107,7 @@ def measure(case: Case, pressures_mpa: Any) -> dict[str, Any]:
         "s_per_curve": round(curve, 2),
         "s_per_curve_and_design": round(curve / len(case.fingers), 2),
         "first_run_s": round(cold, 2),
+        "device": jax.devices()[0].device_kind,
         "all_complete": all(outcome is Outcome.complete for outcome in path.outcome),
         "load_average": load,
     }
@@ -181,14 +186,6 @@ def draw(rows: Sequence[dict[str, Any]], place: Path) -> Path:
     return place
 
 
-def kept(place: Path, parts: Sequence[str]) -> list[dict[str, Any]]:
-    """Rows of an earlier run that are not measured anew."""
-    if not place.exists():
-        return []
-    lines = [line for line in place.read_text().splitlines() if not line.startswith("#")]
-    return [row for row in csv.DictReader(lines) if row["part"] not in parts]
-
-
 def main(arguments: list[str] | None = None) -> int:
     """Run the benchmark."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
@@ -207,13 +204,14 @@ def main(arguments: list[str] | None = None) -> int:
         cases = [
             *bellows_cases((3, 5, 7, 9, 12), standard),
             *mesh_cases(meshes, finger),
-            *batch_cases((1, 2, 4, 8), finger, standard),
+            *batch_cases(BATCHES[jax.default_backend()], finger, standard),
         ]
         cases = [case for case in cases if case.part in asked.parts]
         pressures = first(asked.pressures)
     folder = asked.results or (None if asked.quick else RESULTS)
-    before = [] if folder is None or asked.quick else kept(folder / "growth.csv", asked.parts)
-    rows = before + [measure(case, pressures) for case in cases]
+    before = [] if folder is None or asked.quick else kept(folder / "growth.csv")
+    rows = [row for row in before if row["part"] not in asked.parts]
+    rows += [measure(case, pressures) for case in cases]
     rows.sort(key=lambda row: list(ACROSS).index(row["part"]))
     fits = exponents(rows)
     for fit in fits:

@@ -74,3 +74,11 @@ def write_table(path: Path, rows: Sequence[dict[str, Any]], packages: Sequence[s
     writer.writeheader()
     writer.writerows(rows)
     return write_text(path, text.getvalue())
+
+
+def kept(path: Path) -> list[dict[str, str]]:
+    """Rows of an earlier run's table; none if there is no such file."""
+    if not path.exists():
+        return []
+    lines = [line for line in path.read_text().splitlines() if not line.startswith("#")]
+    return list(csv.DictReader(lines))
