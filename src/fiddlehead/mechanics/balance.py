@@ -28,8 +28,10 @@ from fiddlehead.mechanics.solid import (
     Geometry,
     Linearised,
     Stress,
+    extrapolate,
     internal_forces,
     linearise,
+    stresses,
 )
 
 
@@ -147,11 +149,20 @@ def remembering(loading: Loading, past: contact.Past | None) -> Loading:
     return dataclasses.replace(loading, obstacle=dataclasses.replace(loading.obstacle, past=past))
 
 
-def wall_forces(body: Body, solid: Solid, u: Float[Array, " row"]) -> Float[Array, " row"]:
-    """Nodal forces of walls that meet, N."""
+def wall_pressure(body: Body, solid: Solid, u: Float[Array, " row"]) -> Float[Array, "pair point"]:
+    """Pressure between facing walls, MPa; no pairs for walls that do not push."""
+    pairs = body.wall_pairs[: len(body.wall_pairs) if body.walls_push else 0]
+    gap = walls.gaps(face_positions(body, solid, pairs, u))
+    return walls.wall_pressure(gap, solid.law.shear_modulus_mpa)
+
+
+def wall_forces(
+    body: Body, solid: Solid, u: Float[Array, " row"], pressure: Float[Array, "pair point"]
+) -> Float[Array, " row"]:
+    """Nodal forces of walls that push on each other, N."""
     pairs = body.wall_pairs
     x = face_positions(body, solid, pairs, u)
-    forces = walls.wall_forces(solid.points[pairs], x, solid.law.shear_modulus_mpa)
+    forces = walls.wall_forces(solid.points[pairs], x, pressure)
     return jnp.zeros(body.size).at[body.rows(pairs)].add(forces.reshape(len(pairs), 48))
 
 
@@ -165,7 +176,7 @@ def external_forces(
     if loading.obstacle is not None:
         forces = forces + contact_forces(body, solid, loading.obstacle, u)
     if body.walls_push:
-        forces = forces + wall_forces(body, solid, u)
+        forces = forces + wall_forces(body, solid, u, wall_pressure(body, solid, u))
     return forces
 
 
@@ -175,6 +186,42 @@ def out_of_balance(
     """Internal minus external forces, N, on all rows (reactions on the supported ones)."""
     inner = internal_forces(body, solid.geometry, solid.law, solid.bulk, u)
     return inner - external_forces(body, solid, loading, t, u)
+
+
+class Carried(NamedTuple):
+    """What is carried from one Newton step to the next for the tangent."""
+
+    second_piola: Float[Array, "6 element point"]
+    pressure: Float[Array, "element point"]
+    wall_pressure: Float[Array, "pair point"]
+
+    @property
+    def stress(self) -> Stress:
+        """Stresses of the solid."""
+        return Stress(self.second_piola, self.pressure)
+
+
+def carried_at(body: Body, solid: Solid, u: Float[Array, " row"]) -> Carried:
+    """The true stresses and pressures between walls at ``u``."""
+    stress = stresses(body, solid.geometry, solid.law, solid.bulk, u)
+    return Carried(*stress, wall_pressure(body, solid, u))
+
+
+def carry(
+    body: Body, solid: Solid, system: System, carried: Carried,
+    u: Float[Array, " row"], du: Float[Array, " row"],
+) -> Carried:  # fmt: skip
+    """Stresses and pressures after the step ``du`` from ``u``, to first order."""
+    stress = extrapolate(body, solid.geometry, solid.bulk, system.at, du)
+    if not body.walls_push:
+        return Carried(*stress, carried.wall_pressure)
+    modulus, pairs = solid.law.shear_modulus_mpa, body.wall_pairs
+    x = face_positions(body, solid, pairs, u)
+    gap, closing = jax.jvp(walls.gaps, (x,), (du[body.rows(pairs)].reshape(x.shape),))
+    before = jnp.maximum(carried.wall_pressure, walls.least_pressure(modulus))
+    after = walls.linearised_pressure(gap, before, modulus)
+    after -= walls.pressure_slope(before, modulus) * closing
+    return Carried(*stress, jnp.maximum(after, walls.LEAST_SHARE * before))
 
 
 class System(NamedTuple):
@@ -193,13 +240,15 @@ def linear_system(
     loading: Loading,
     t: Scalar,
     u: Float[Array, " row"],
-    carried: Stress | None = None,
+    carried: Carried | None = None,
 ) -> System:
     """Out-of-balance forces and the full tangent.
 
-    ``carried`` stresses stand in for the true ones in the geometric part of the tangent.
+    ``carried`` stresses stand in for the true ones in the geometric part of the tangent, and
+    carried pressures between walls in the law of contact and its tangent.
     """
-    at = linearise(body, solid.geometry, solid.law, solid.bulk, u, carried)
+    stress = None if carried is None else carried.stress
+    at = linearise(body, solid.geometry, solid.law, solid.bulk, u, stress)
     residual = at.forces - external_forces(body, solid, loading, t, u)
     faces = body.pressure_faces
     live = -loading.pressure(t) * pressures.unit_pressure_stiffness(
@@ -216,9 +265,15 @@ def linear_system(
         push = contact.contact_stiffness(loading.obstacle, solid.points[body.contact_faces], x)
         cells.append((body.rows(body.contact_faces), push))
     if body.walls_push:
-        pairs = body.wall_pairs
+        pairs, modulus = body.wall_pairs, solid.law.shear_modulus_mpa
         x = face_positions(body, solid, pairs, u)
-        meet = walls.wall_stiffness(solid.points[pairs], x, solid.law.shear_modulus_mpa)
+        true = wall_pressure(body, solid, u)
+        pressure = true
+        if carried is not None:
+            pressure = jnp.maximum(carried.wall_pressure, walls.least_pressure(modulus))
+            linear = walls.linearised_pressure(walls.gaps(x), pressure, modulus)
+            residual = residual - wall_forces(body, solid, u, linear - true)
+        meet = walls.wall_stiffness(solid.points[pairs], x, pressure, modulus)
         cells.append((body.rows(pairs), meet))
     return System(residual, tuple(cells), inner, at)
 

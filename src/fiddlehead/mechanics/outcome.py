@@ -14,6 +14,7 @@ class Outcome(enum.IntEnum):
     no_balance = 3
     cancelled = 4
     budget_spent = 5
+    walls_meet = 6
 
     @property
     def reason(self) -> str:
@@ -31,6 +32,11 @@ _REASONS = {
     Outcome.no_balance: (
         "Steps shrank to the floor without finding a balance. Usually an element turns inside "
         "out or the law stiffens without bound; look at the last deformed shape and the strain."
+    ),
+    Outcome.walls_meet: (
+        "Neighbouring bellows touch, and then slide or fold against each other further than "
+        "facing walls are followed. Results stop before that; widen the valleys, thicken the "
+        "walls or lower the pressure."
     ),
     Outcome.cancelled: "Stopped on request; the finished steps are kept.",
     Outcome.budget_spent: (

@@ -24,8 +24,11 @@ import jax.numpy as jnp
 from jaxtyping import Array, Float, Int
 
 from fiddlehead.mechanics.balance import (
+    Carried,
     Loading,
     Solid,
+    carried_at,
+    carry,
     contact_past,
     external_forces,
     linear_system,
@@ -38,7 +41,7 @@ from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.contact import Past
 from fiddlehead.mechanics.outcome import Outcome
 from fiddlehead.mechanics.predictor import lagrange
-from fiddlehead.mechanics.solid import Stress, extrapolate, internal_forces, stresses
+from fiddlehead.mechanics.solid import internal_forces
 
 
 @dataclasses.dataclass(frozen=True)
@@ -67,12 +70,12 @@ class PathState(NamedTuple):
     earlier_t: Float[Array, "3"]
     earlier_u: Float[Array, "3 row"]
     """The last balanced states, newest first, and their stresses (leading axis 3)."""
-    earlier_stress: Stress
+    earlier_stress: Carried
     balanced: Int[Array, ""]
     """How many of them are filled."""
     trial_t: Float[Array, ""]
     trial_u: Float[Array, " row"]
-    carried: Stress
+    carried: Carried
     first_residual: Float[Array, ""]
     iteration: Int[Array, ""]
     step: Float[Array, ""]
@@ -108,16 +111,16 @@ def start(
     ``past`` is what friction remembers of that state; nothing touches when None.
     """
     past = contact_past(body) if past is None else past
-    stress = stresses(body, solid.geometry, solid.law, solid.bulk, u)
+    carried = carried_at(body, solid, u)
     zero, count = jnp.zeros(()), jnp.zeros((), jnp.int32)
     state = PathState(
         earlier_t=jnp.full(3, stops.at[0]),
         earlier_u=jnp.stack([u, u, u]),
-        earlier_stress=jax.tree.map(lambda s: jnp.stack([s, s, s]), stress),
+        earlier_stress=jax.tree.map(lambda s: jnp.stack([s, s, s]), carried),
         balanced=count + 1,
         trial_t=stops.at[0],
         trial_u=u,
-        carried=stress,
+        carried=carried,
         first_residual=zero,
         iteration=count,
         step=zero + settings.first_step,
@@ -191,7 +194,7 @@ def _correct(
     moved = state._replace(
         trial_u=new_u,
         trial_t=new_t,
-        carried=extrapolate(body, solid.geometry, solid.bulk, system.at, du),
+        carried=carry(body, solid, system, state.carried, u, du),
         first_residual=jnp.where(state.iteration == 0, residual, state.first_residual),
         iteration=state.iteration + 1,
         solves=state.solves + 1,
@@ -213,6 +216,8 @@ def _accept(
     index = jnp.where(at_stop, state.next_stop, len(stops.at))
     fell = by_volume & (t < state.earlier_t[0])
     passed = by_volume & (t >= target)
+    rising = t - state.earlier_t[0] > 20.0 * settings.smallest_step
+    eased = by_volume & (state.by_volume >= settings.volume_steps // 10) & rising
     tired = by_volume & (state.by_volume >= settings.volume_steps)
     outcome = jnp.where(
         at_stop & (state.next_stop == last), Outcome.complete,
@@ -233,8 +238,8 @@ def _accept(
         step=jnp.where(
             by_volume, jnp.maximum(taken, settings.smallest_step * 10), state.step * grow
         ),
-        # a load passed while the volume was prescribed is met by going back to it from close by
-        by_volume=jnp.where(by_volume & ~passed, state.by_volume + 1, 0),
+        # back to the load once it rises again; one that was passed is met from close by
+        by_volume=jnp.where(by_volume & ~passed & ~eased, state.by_volume + 1, 0),
         volume_step=state.volume_step * grow,
         next_stop=state.next_stop + at_stop,
         saved_u=state.saved_u.at[index].set(u, mode="drop"),

@@ -1,11 +1,16 @@
 """Walls of one body that face each other: they push when they meet and never pass through.
 
 Opposite faces are known beforehand and slide little on each other, so each point keeps its
-opposite. Contact is a potential of the gap along the normal of the surface midway between the
-walls; forces and their tangent follow from it by differentiation, so neither forces nor moments
-are made up. The pressure grows with the overlap, smoothly over a short ramp; walls overlap by a few
-micrometres. Source of the penalty potential: Wriggers (2006), Computational Contact Mechanics, 2nd
-ed., sec. 5.3.2 and 6.2.
+opposite. The gap is measured along the normal of the surface midway between the walls, and the
+pressure acts along the gap's gradient, so neither forces nor moments are made up. The pressure
+solves ``p (g + p / k) = m``: it comes in smoothly before the walls meet (a fifth of a kilopascal
+at a tenth of a millimetre), and grows with the overlap by ``k`` (a few micrometres at usual air
+pressures).
+
+Newton's method on that law alone runs in circles as points open and close. The tangent is
+therefore taken at pressures carried from step to step, positive always, as in primal-dual
+interior-point methods. Sources: Wriggers (2006), Computational Contact Mechanics, 2nd ed., sec.
+5.3 and 6.2; Nocedal & Wright (2006), Numerical Optimization, 2nd ed., ch. 19.
 """
 
 from __future__ import annotations
@@ -18,49 +23,95 @@ from fiddlehead.mechanics.arrays import Scalar
 from fiddlehead.mechanics.pressure import FACE_VALUES, FACE_WEIGHTS, face_edges
 
 MODULI_PER_MM = 10.0
-"""Contact stiffness over shear modulus, 1/mm: at the pressure of the modulus itself walls overlap
-by a tenth of a millimetre, at usual air pressures by a few micrometres."""
-RAMP_MM = 0.005
-"""Overlap over which the contact stiffness comes in."""
+"""Contact stiffness ``k`` over shear modulus, 1/mm."""
+REACH_MM = 5e-6
+"""``m`` over shear modulus: pressure (in moduli) times gap of walls that come near."""
+LEAST_SHARE = 0.1
+"""A carried pressure keeps at least this share of itself in one step."""
+TOUCHING_MM = 0.05
+"""Walls nearer than this push with more than half a kilopascal."""
 
 
 def gaps(x: Float[Array, "pair 16 3"]) -> Float[Array, "pair point"]:
     """Distance between the walls at their integration points, mm; negative where they overlap."""
+    apart, normal = _apart(x)
+    return (apart * normal).sum(-1)
+
+
+def slides(x: Float[Array, "pair 16 3"]) -> Float[Array, "pair point"]:
+    """How far opposite points have slid along the walls, in lengths of a face's edge."""
+    apart, normal = _apart(x)
+    along = apart - (apart * normal).sum(-1, keepdims=True) * normal
+    return jnp.linalg.norm(along, axis=-1) / jnp.sqrt(_area(x).sum(-1, keepdims=True))
+
+
+def _apart(x: Array) -> tuple[Array, Array]:
+    """From each point to its opposite, and the unit normal midway."""
     near, far = x[:, :8], x[:, 8:]
     normal = jnp.cross(*face_edges(0.5 * (near + far)))
     normal = normal / jnp.linalg.norm(normal, axis=-1, keepdims=True)
-    return jnp.einsum("qa,fai,fqi->fq", FACE_VALUES, far - near, normal)
+    return jnp.einsum("qa,fai->fqi", FACE_VALUES, far - near), normal
 
 
-def wall_energy(
-    reference: Float[Array, "pair 16 3"], x: Float[Array, "pair 16 3"], modulus: Scalar
-) -> Scalar:
-    """Contact potential, mJ; ``modulus`` is the material's shear modulus, MPa."""
-    area = FACE_WEIGHTS * jnp.linalg.norm(jnp.cross(*face_edges(reference[:, :8])), axis=-1)
-    depth = jnp.maximum(-gaps(x), 0.0)
-    entry = depth**3 / (6.0 * RAMP_MM)
-    beyond = depth - RAMP_MM
-    full = beyond**2 / 2.0 + RAMP_MM * beyond / 2.0 + RAMP_MM**2 / 6.0
-    density = MODULI_PER_MM * modulus * jnp.where(depth < RAMP_MM, entry, full)
-    return (area * density).sum()
+def _area(x: Float[Array, "pair 16 3"]) -> Float[Array, "pair point"]:
+    return FACE_WEIGHTS * jnp.linalg.norm(jnp.cross(*face_edges(x[:, :8])), axis=-1)
+
+
+def wall_pressure(gap: Float[Array, "*point"], modulus: Scalar) -> Float[Array, "*point"]:
+    """Pressure (MPa) at a gap (mm); ``modulus`` is the material's shear modulus, MPa."""
+    k, m = MODULI_PER_MM * modulus, REACH_MM * modulus
+    root = jnp.sqrt(gap**2 + 4.0 * m / k)
+    # both are the positive root; each is free of cancellation on its side
+    return jnp.where(gap > 0.0, 2.0 * m / (jnp.maximum(gap, 0.0) + root), 0.5 * k * (root - gap))
+
+
+def pressure_slope(pressure: Float[Array, "*point"], modulus: Scalar) -> Float[Array, "*point"]:
+    """Rise of the pressure per closing gap, N/mm³, where the pressure is ``pressure``."""
+    k, m = MODULI_PER_MM * modulus, REACH_MM * modulus
+    return 1.0 / (1.0 / k + m / pressure**2)
+
+
+def linearised_pressure(
+    gap: Float[Array, "*point"], carried: Float[Array, "*point"], modulus: Scalar
+) -> Float[Array, "*point"]:
+    """Pressure at ``gap`` by the tangent of the law at the pressure ``carried``, MPa."""
+    k, m = MODULI_PER_MM * modulus, REACH_MM * modulus
+    unmet = gap + carried / k - m / carried
+    return carried - pressure_slope(carried, modulus) * unmet
+
+
+def least_pressure(modulus: Scalar) -> Scalar:
+    """What a carried pressure never falls below, MPa: that of walls a metre apart."""
+    return wall_pressure(jnp.asarray(1000.0), modulus)
 
 
 def wall_forces(
-    reference: Float[Array, "pair 16 3"], x: Float[Array, "pair 16 3"], modulus: Scalar
+    reference: Float[Array, "pair 16 3"],
+    x: Float[Array, "pair 16 3"],
+    pressure: Float[Array, "pair point"],
 ) -> Float[Array, "pair 16 3"]:
-    """Forces (N) of the walls on their nodes."""
-    return -jax.grad(wall_energy, argnums=1)(reference, x, modulus)
+    """Forces (N) of the walls on their nodes; pressures act on the undeformed area."""
+    _, pull = jax.vjp(gaps, x)
+    return pull(_area(reference) * pressure)[0]
 
 
 def wall_stiffness(
-    reference: Float[Array, "pair 16 3"], x: Float[Array, "pair 16 3"], modulus: Scalar
+    reference: Float[Array, "pair 16 3"],
+    x: Float[Array, "pair 16 3"],
+    pressure: Float[Array, "pair point"],
+    modulus: Scalar,
 ) -> Float[Array, "pair 48 48"]:
-    """Derivative of minus :func:`wall_forces` by the positions, N/mm."""
+    """Derivative of minus the forces by the positions at the (carried) ``pressure``, N/mm."""
 
-    def one(reference: Array, x: Array) -> Array:
-        def energy(flat: Array) -> Scalar:
-            return wall_energy(reference[None], flat.reshape(1, 16, 3), modulus)
+    def one(reference: Array, x: Array, pressure: Array) -> Array:
+        area = _area(reference[None])[0]
 
-        return jax.hessian(energy)(x.ravel())
+        def gap(flat: Array) -> Array:
+            return gaps(flat.reshape(1, 16, 3))[0]
 
-    return jax.vmap(one)(reference, x)
+        steep = jax.jacfwd(gap)(x.ravel())
+        pushed = (steep * (area * pressure_slope(pressure, modulus))[:, None]).T @ steep
+        turned = jax.hessian(lambda flat: (area * pressure * gap(flat)).sum())(x.ravel())
+        return pushed - turned
+
+    return jax.vmap(one)(reference, x, pressure)

@@ -24,7 +24,12 @@ from fiddlehead.trials.angles import chord_angle_deg, tip_angle_deg, tip_path_mm
 from fiddlehead.trials.records import BendResult, RunHistory
 from fiddlehead.trials.rig import Rig, history, rising, set_up
 from fiddlehead.trials.strains import BUILD_AXIS, Strains, strain_peaks, strains
-from fiddlehead.trials.touch import follow_with_walls, smallest_gaps, touch_pressure_mpa
+from fiddlehead.trials.touch import (
+    farthest_slides,
+    follow_with_walls,
+    smallest_gaps,
+    touch_pressure_mpa,
+)
 from fiddlehead.trials.unfinished import Unfinished
 
 
@@ -134,6 +139,7 @@ class Bent(NamedTuple):
     volume: Float[Array, " step"]
     energy: Float[Array, " step"]
     gap: Float[Array, " step"]
+    slide: Float[Array, " step"]
     strains: Strains
 
 
@@ -151,8 +157,8 @@ def observe_bending(
 
     volume, energy = jax.lax.map(one, rows)
     found = strains(body, solid, rows, BUILD_AXIS[build_orientation])
-    gap = smallest_gaps(body, solid, rows)
-    return Bent(body.to_nodes(rows), volume, energy, gap, found)
+    gap, slide = smallest_gaps(body, solid, rows), farthest_slides(body, solid, rows)
+    return Bent(body.to_nodes(rows), volume, energy, gap, slide, found)
 
 
 _observed = jax.jit(observe_bending, static_argnames="build_orientation")

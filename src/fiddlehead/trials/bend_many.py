@@ -20,7 +20,7 @@ from fiddlehead.trials.bend import bend_result, observe_bending
 from fiddlehead.trials.records import BendResult
 from fiddlehead.trials.rig import clamped_body, require_one_topology, rising, run_history
 from fiddlehead.trials.strains import BUILD_AXIS
-from fiddlehead.trials.touch import touch_pressure_mpa
+from fiddlehead.trials.touch import followed_by_walls, touch_pressure_mpa
 
 OBSERVERS = {
     orientation: partial(observe_bending, build_orientation=orientation)
@@ -78,13 +78,17 @@ def bend_many(
     factors = pressures / pressures[-1]
 
     def result(body: Body, landed: Landed, mesh: Mesh, touch: float | None) -> BendResult:
+        met, outcome, reached = landed.met, landed.outcome, landed.load_factor
+        if touch is not None:
+            met, outcome = followed_by_walls(landed.observed.slide, met, outcome)
+            reached = factors[met - 1] if met < landed.met else reached
         run = run_history(
             body,
             settings,
-            landed.outcome,
-            landed.load_factor * pressures[-1],
+            outcome,
+            reached * pressures[-1],
             landed.solves,
-            landed.solves_at_stop[: landed.met],
+            landed.solves_at_stop[:met],
             landed.cuts,
             time.perf_counter() - began,
             landed.lanes,

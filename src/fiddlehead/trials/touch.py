@@ -12,9 +12,13 @@ from jaxtyping import Array, Float
 from fiddlehead.mechanics import walls
 from fiddlehead.mechanics.balance import Solid, face_positions
 from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.outcome import Outcome
 from fiddlehead.mechanics.path import PathSettings
 from fiddlehead.mechanics.solve import Path, Progress, follow, make_loading, stack
 from fiddlehead.trials.rig import Rig, clamped_body
+
+FARTHEST_SLIDE = 0.5
+"""Lengths of a brick's edge."""
 
 
 def smallest_gaps(
@@ -25,6 +29,35 @@ def smallest_gaps(
     if not len(pairs):
         return jnp.full(len(rows), jnp.inf)
     return jax.lax.map(lambda u: walls.gaps(face_positions(body, solid, pairs, u)).min(), rows)
+
+
+def farthest_slides(
+    body: Body, solid: Solid, rows: Float[Array, "step row"]
+) -> Float[Array, " step"]:
+    """How far walls that touch have slid at each step, in lengths of a brick; 0 if none touch."""
+    pairs = body.wall_pairs
+    if not len(pairs):
+        return jnp.zeros(len(rows))
+
+    def one(u: Float[Array, " row"]) -> Array:
+        x = face_positions(body, solid, pairs, u)
+        return jnp.where(walls.gaps(x) < walls.TOUCHING_MM, walls.slides(x), 0.0).max()
+
+    return jax.lax.map(one, rows)
+
+
+def followed_by_walls(
+    slides: Float[np.ndarray, " step"], met: int, outcome: Outcome
+) -> tuple[int, Outcome]:
+    """How many steps of a path with walls that push hold, and how it ends.
+
+    Walls are followed as pairs of opposite points: once they have slid on each other by
+    ``FARTHEST_SLIDE`` they no longer face each other, and the steps from there on are not kept.
+    """
+    astray = np.flatnonzero(slides[:met] > FARTHEST_SLIDE)
+    if len(astray):
+        return int(astray[0]), Outcome.walls_meet
+    return met, Outcome.walls_meet if outcome is Outcome.no_balance else outcome
 
 
 def touch_pressure_mpa(
@@ -71,10 +104,15 @@ def follow_with_walls(
     solves = np.concatenate(
         [path.solves_at_stop[0, :kept], path.solves_at_stop[0, kept] + rest.solves_at_stop[0]]
     )
+    slides = np.asarray(_slides(body, rig.solid(0), jnp.asarray(rest.rows[0])))
+    held, outcome = followed_by_walls(slides, int(rest.met[0]), rest.outcome[0])
+    reached = rest.stops[held - 1] if held < rest.met[0] else rest.load_factor[0]
     whole = dataclasses.replace(
         rest,
         stops=path.stops,
-        met=kept + rest.met,
+        met=np.array([kept + held]),
+        outcome=(outcome,),
+        load_factor=np.array([reached]),
         displacement=np.concatenate([path.displacement[:, :kept], rest.displacement], axis=1),
         rows=np.concatenate([np.asarray(before)[None, :kept], rest.rows], axis=1),
         solves=path.solves + rest.solves,
@@ -83,3 +121,6 @@ def follow_with_walls(
         elapsed_s=path.elapsed_s + rest.elapsed_s,
     )
     return body, whole
+
+
+_slides = jax.jit(farthest_slides)

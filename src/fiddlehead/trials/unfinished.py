@@ -12,10 +12,10 @@ import jax.numpy as jnp
 import numpy as np
 
 from fiddlehead.files import write_whole
+from fiddlehead.mechanics.balance import Carried
 from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.contact import Past
 from fiddlehead.mechanics.path import PathState
-from fiddlehead.mechanics.solid import Stress
 
 
 class Unfinished:
@@ -68,7 +68,7 @@ def _taken_apart(state: PathState) -> dict[str, Any]:
     for name, value in state._asdict().items():
         if value is None:
             continue
-        parts = value._asdict() if isinstance(value, (Stress, Past)) else {"": value}
+        parts = value._asdict() if isinstance(value, (Carried, Past)) else {"": value}
         arrays |= {f"state {name} {part}": np.asarray(array) for part, array in parts.items()}
     return arrays
 
@@ -76,7 +76,7 @@ def _taken_apart(state: PathState) -> dict[str, Any]:
 def _put_together(arrays: dict[str, np.ndarray]) -> PathState:
     fields: dict[str, Any] = {}
     for name in PathState._fields:
-        kind = Past if name in ("past", "saved_past") else Stress
+        kind = Past if name in ("past", "saved_past") else Carried
         if f"state {name} " in arrays:
             fields[name] = jnp.asarray(arrays[f"state {name} "])
         elif f"state {name} {kind._fields[0]}" in arrays:
