@@ -28,6 +28,8 @@ BARB_GRIP = 1.12
 BARB_RIDGES, RIDGE_MM = 3, 3.0
 """Ridges of a barb and the length of each, chosen by us."""
 BARB_LENGTH_MM = BARB_RIDGES * RIDGE_MM
+SUMP_MM = 0.5
+"""How much deeper the bore under a barb on the side goes than the inlet it meets; chosen by us."""
 LEAST_WALL_MM = 0.8
 """Around an inlet: two lines, common practice, no source."""
 
@@ -218,6 +220,12 @@ def _port_problems(f: Fittings, finger: FingerParameters) -> list[ParameterError
             face = "side of the root block"
             around = 2.0 * min(finger.inlet_height_mm, finger.height_mm - finger.inlet_height_mm)
             room = min(around, finger.root_length_mm)
+            if finger.width_mm / 2 < bore / 2 + SUMP_MM + LEAST_WALL_MM:
+                found.append(
+                    _wrong("barb_on", "the bore under the barb comes through the other side",
+                           bore, f"an inlet of {finger.width_mm - 2.6:.3g} mm or less",
+                           "Narrow the inlet, or put the barb on the root face.")
+                )  # fmt: skip
         if f.hose_bore_mm * BARB_GRIP > room:
             found.append(
                 _wrong("hose_bore_mm", f"the barb is larger than the {face}", f.hose_bore_mm,

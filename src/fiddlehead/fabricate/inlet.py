@@ -15,6 +15,7 @@ from fiddlehead.fabricate.fittings import (
     BARB_LENGTH_MM,
     BARB_RIDGES,
     RIDGE_MM,
+    SUMP_MM,
     Fittings,
     side_barb_mm,
 )
@@ -72,19 +73,21 @@ def _into_cavity(f: Fittings) -> float:
 def _side_barb(p: FingerParameters, f: Fittings) -> Inlet:
     """A barb that stands on the root block's side, its bore turning square into the inlet.
 
-    Both bores have one radius r: where they cross, ``4 r³/3`` is counted once (a quarter of the
-    body that two crossing cylinders share).
+    Both bores have one radius r; the upright one ends a little below the other, so that no faces
+    touch. Where they cross, ``8 r³/3`` is counted once: half the body that two crossing cylinders
+    share (Archimedes).
     """
     ledger: dict[str, float] = {}
     radius, (x, y) = p.inlet_bore_mm / 2, side_barb_mm(p)
     side = p.width_mm / 2
     added = _barb(f, FROM_SIDE, (x, y, side), ledger)
-    along, up = p.root_length_mm - x, side + BARB_LENGTH_MM
-    ledger["inlet"] = -math.pi * radius**2 * (along + up) + 4.0 / 3.0 * radius**3
+    low = radius + SUMP_MM
+    along, up = p.root_length_mm - x, low + side + BARB_LENGTH_MM
+    ledger["inlet"] = -math.pi * radius**2 * (along + up) + 8.0 / 3.0 * radius**3
     reach = _into_cavity(f) - OVERRUN_MM
     bores = (
         kernel.cylinder((x, y, 0.0), (1, 0, 0), radius, along + reach),
-        kernel.cylinder((x, y, 0.0), (0, 0, 1), radius, up + OVERRUN_MM),
+        kernel.cylinder((x, y, -low), (0, 0, 1), radius, up + OVERRUN_MM),
     )
     return Inlet((added,), bores, ledger)
 

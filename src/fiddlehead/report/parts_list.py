@@ -192,7 +192,8 @@ def _air_supply(project: Project, air: AirResult) -> tuple[Item, ...]:
             f"{say(air.reservoir_cm3 / 1e3, 'L')} or more",
             "none where the supply gives the peak flow",
         ),
-        Item("1", "controller with a valve driver", f"{valves} outputs, 1 analogue input",
+        Item("1", "controller with a valve driver",
+             f"{valves} {'output' if valves == 1 else 'outputs'}, 1 analogue input",
              "a hand valve for first trials"),
     )  # fmt: skip
 

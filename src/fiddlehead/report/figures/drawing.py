@@ -79,13 +79,15 @@ def draw_finger(
         notes = [
             "Inner corners of the section rounded "
             f"{fittings.fillet_radius_mm:g} mm, smaller where edges are short.",
-            f"Print in one piece without support; no seam on the {sealing} face and the inlet.",
+            f"Print in one piece, nothing inside supported; no seam on the {sealing} face and the "
+            "inlet.",
         ]
         if fittings.port == "barb":
-            place = f"Barb for a hose of {fittings.hose_bore_mm:g} mm bore: {fittings.barb_on}"
-            notes.append(f"{place}, up in print." if fittings.barb_on == "side" else f"{place}.")
+            barb = f"Barb for a hose of {fittings.hose_bore_mm:g} mm bore on the {fittings.barb_on}"
+            up = "up in print" if fittings.barb_on == "side" else "with support under it in print"
+            notes.append(f"{barb}, {up}.")
         for k, note in enumerate(notes):
-            axes.text(14.0, 20.0 - 4.5 * k, note, fontsize=7.5)
+            axes.text(14.0, 11.0 + 4.5 * (len(notes) - k), note, fontsize=7.5)
         rows = [("scale, units", f"{words}, millimetres"), *about]
         title_block(axes, rows, name)
         return figure
@@ -136,7 +138,7 @@ def _root_face(axes: Any, p: FingerParameters, f: Fittings, scale: float) -> Non
         text = f"inlet Ø{p.inlet_bore_mm:g}"
         if f.port == "thread":
             bore = THREADS[f.thread].bore_mm(f.thread_form)
-            text += f", Ø{bore:g} for {f.thread}, {f.thread_form}"
+            text += f"\nØ{bore:g} for {f.thread},\n{f.thread_form}"
         leader(axes, place, (0, middle), (-scale * half - 6.0, scale * top * 0.75), text)
     dimensions(axes, place, found)
     caption(axes, 75.0, 64.0, "root face, from behind")
