@@ -57,7 +57,7 @@ def test_a_sealed_finger_encloses_its_cavity_as_a_second_shell() -> None:
 
 @pytest.mark.slow
 def test_two_hundred_random_fingers_are_sound() -> None:
-    found = survey(200, analysed=10)
+    found = survey(200, analysed=20)
     assert found.problems == []
     assert found.designs == 200
     assert found.worst_solid < 1e-3
