@@ -189,6 +189,19 @@ def others(bent: BendResult) -> None:
     table("lateral.csv", form, rows)
 
 
+def creep(bent: BendResult) -> None:
+    """Half an hour at working pressure: the angle grows by 2.5 % with each tenfold time."""
+    time = np.array([0, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 1800.0])
+    noise = 0.1 * np.random.default_rng(20261125).standard_normal(len(time))
+    angle = (
+        angles(bent, np.array([TOP_KPA]))[0] * (1.0 + 0.025 * np.log10(np.maximum(time, 0.5)))
+        + noise
+    )
+    rows = [f"A,1,{t:g},{a:.2f},,150,21.2" for t, a in zip(time, angle, strict=True)]
+    form = "finger,repeat,time_s,tip_tangent_angle_deg,chord_angle_deg,pressure_kpa,temperature_c"
+    table("creep.csv", form, rows)
+
+
 def photos(bent: BendResult, project: Project) -> None:
     """Finger A before its board (printed at 95 %), 1280 x 720; one spoilt, one held upright."""
     from tests.bench.render import Scene, View, photograph
@@ -222,6 +235,7 @@ def invent(project: Project, bent: BendResult, blocked: BlockResult) -> None:
     forces(blocked)
     decays()
     others(bent)
+    creep(bent)
     photos(bent, project)
 
 

@@ -12,7 +12,7 @@ from scipy.integrate import solve_ivp
 
 from fiddlehead.air.catalogue import tube
 from fiddlehead.air.cavity import Cavity
-from fiddlehead.air.fill import fill, fill_from_pump, vent
+from fiddlehead.air.fill import Heat, fill, fill_from_pump, vent
 from fiddlehead.air.flow import Chain, Restriction
 from fiddlehead.air.supply import Pump
 from fiddlehead.errors import ParameterError
@@ -66,6 +66,62 @@ def test_hand_calculated_cases(c: float, fills_s: float, vents_s: float) -> None
     down = vent(chain, vessel, 300.0 - ATMOSPHERE, 106.0 - ATMOSPHERE)
     assert up.duration_s == pytest.approx(fills_s, rel=0.01)
     assert down.duration_s == pytest.approx(vents_s, rel=0.01)
+
+
+def test_without_heat_a_rigid_vessel_fills_sooner_by_the_ratio_of_heat_capacities() -> None:
+    """``V dp = k R T0 dm`` against ``V dp = R T0 dm``, whatever flows (textbook energy balance)."""
+    slow, quick = (
+        fill(VALVE, Cavity.rigid(100.0), 200.0, 190.0, heat=heat).duration_s
+        for heat in ("isothermal", "adiabatic")
+    )
+    assert slow / quick == pytest.approx(1.4, rel=1e-9)
+
+
+def test_without_heat_choked_discharge_follows_its_closed_form() -> None:
+    """``t = 2V/((k-1) p0 C) ((p1/p2)^((k-1)/2k) - 1)``: the usual blow-down of an ideal gas."""
+    trace = vent(
+        VALVE,
+        Cavity.rigid(100.0),
+        600.0,
+        700.0 / 2.1 - 100.0,
+        atmosphere_kpa=100.0,
+        heat="adiabatic",
+    )
+    assert trace.duration_s == pytest.approx(2.0 / 0.4 * (2.1 ** (0.4 / 2.8) - 1.0), rel=1e-7)
+
+
+@pytest.mark.parametrize("direction", ["fill", "vent"])
+def test_soft_finger_without_heat_conserves_energy(direction: str) -> None:
+    """Step by step: energy in the air changes by enthalpy that crosses and by work on the walls."""
+    k, room, gas = 1.4, 293.15, 100.0 / 293.15  # kPa cm³ of free air per K
+    heat: Heat = "adiabatic"
+    filling = direction == "fill"
+    trace = (
+        fill(VALVE, SOFT, 180.0, 150.0, heat=heat)
+        if filling
+        else vent(VALVE, SOFT, 190.0, 10.0, heat=heat)
+    )
+
+    def rate(_: float, state: np.ndarray) -> list[float]:
+        gauge, air = state[:1], float(state[1])
+        absolute = float(gauge[0]) + ATMOSPHERE
+        volume, grows = float(SOFT.volume_at(gauge)[0]), float(SOFT.compliance_at(gauge)[0])
+        if filling:
+            flow, warm = float(VALVE.flow_cm3_per_s(180.0 + ATMOSPHERE, absolute)), room
+        else:
+            warm = absolute * volume / (gas * air)
+            flow = -float(VALVE.flow_cm3_per_s(absolute, ATMOSPHERE, warm))
+        enthalpy = k / (k - 1.0) * gas * warm * flow
+        # d(pV)/(k - 1) + p dV = enthalpy
+        rise = enthalpy / ((volume + absolute * grows) / (k - 1.0) + absolute * grows)
+        return [rise, flow]
+
+    start = trace.pressure_kpa[0]
+    held = (start + ATMOSPHERE) * SOFT.volume_at(np.array([start]))[0] / (gas * room)
+    steps = solve_ivp(rate, (0.0, trace.duration_s), [start, held], rtol=1e-7, atol=1e-7)
+    assert steps.y[0, -1] == pytest.approx(trace.pressure_kpa[-1], rel=1e-4)
+    kept = fill(VALVE, SOFT, 180.0, 150.0) if filling else vent(VALVE, SOFT, 190.0, 10.0)
+    assert kept.duration_s / 1.4 < trace.duration_s < kept.duration_s
 
 
 @pytest.mark.parametrize("direction", ["fill", "vent"])

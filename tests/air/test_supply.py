@@ -134,4 +134,3 @@ def test_cautions_name_the_hazards_and_defer_to_local_codes() -> None:
         assert word in told
     assert "ISO 4414" in told
     assert "certifies nothing" in told
-    assert "Local codes" in cautions.SHORT_CAUTION

@@ -111,7 +111,7 @@ def test_what_the_data_does_not_know_stays_at_its_prior() -> None:
     blind = Unknown("base_thickness", 0.0, 0.001)
     found = calibrate(SMALL, LAW, BULK_MPA, spread(truth(0.95, 0.0)), [BOTH[0], blind],
                       model=on_paper)  # fmt: skip
-    assert any("base_thickness: the data says little" in w for w in found.warnings)
+    assert any("base thickness: the data says little" in w for w in found.warnings)
     assert found.value("base_thickness") == pytest.approx(0.0, abs=0.002)
     assert found.value("wall_thickness") == 0.0
 

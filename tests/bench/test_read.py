@@ -122,7 +122,7 @@ def test_dropouts_are_left_out_and_counted(tmp_path: Path) -> None:
     path = write_csv(tmp_path / "log.csv", "t,p,bend", TIME, PRESSURE, angle)
     (record,) = read_records(file(path))
     assert len(record) == 58
-    assert "2 of 60 samples without angle_deg in 2" in record.remarks[0]
+    assert "2 of 60 samples without angle_deg" in record.remarks[0]
 
 
 def test_a_lone_zero_is_a_dropout_but_a_step_is_not() -> None:
@@ -166,6 +166,37 @@ def test_a_unit_that_changes_in_the_middle_keeps_the_longer_part(tmp_path: Path)
     (record,) = read_records(file(path))
     assert len(record) == 40
     assert any("from psi to kPa" in remark for remark in record.remarks)
+
+
+def test_a_unit_that_changes_while_the_finger_rests_is_told(tmp_path: Path) -> None:
+    up = np.r_[np.zeros(5), np.linspace(10.0, 100.0, 10), np.linspace(90.0, 0.0, 10)]
+    pressure = np.r_[up, up, up / 100.0]
+    time = np.arange(len(pressure), dtype=float)
+    path = write_csv(tmp_path / "log.csv", "t,p,bend", time, pressure, 0.4 * np.r_[up, up, up])
+    (record,) = read_records(file(path))
+    assert any("reach only 1 kPa" in r and "from bar to kPa" in r for r in record.remarks)
+    assert 50 < len(record) < 60
+
+
+def test_a_clock_that_jumps_ahead_is_told_and_dwells_are_not(tmp_path: Path) -> None:
+    time = TIME.copy()
+    time[40:] += 3600.0
+    path = write_csv(tmp_path / "log.csv", "t,p,bend", time, PRESSURE, ANGLE)
+    (record,) = read_records(file(path))
+    assert len(record) == 60
+    assert any("1 pause" in remark for remark in record.remarks)
+    dwells = np.cumsum(np.where(np.arange(60) % 6 == 0, 30.0, 1.0))
+    path = write_csv(tmp_path / "steps.csv", "t,p,bend", dwells, PRESSURE, ANGLE)
+    assert read_records(file(path))[0].remarks == ()
+
+
+def test_swapped_columns_of_neutral_names_are_asked_about(tmp_path: Path) -> None:
+    path = write_csv(tmp_path / "log.csv", "t,p,bend", TIME, 0.4 * PRESSURE, PRESSURE)
+    (record,) = read_records(file(path, expected_pressure_kpa=float(PRESSURE.max())))
+    assert any("swapped?" in remark for remark in record.remarks)
+    path = write_csv(tmp_path / "good.csv", "t,p,bend", TIME, PRESSURE, PRESSURE)
+    (record,) = read_records(file(path, expected_pressure_kpa=float(PRESSURE.max())))
+    assert record.remarks == ()
 
 
 Change = Callable[[Path], RecordFile]

@@ -27,10 +27,12 @@ def test_solid_from_project_to_files(shell: Shell) -> None:
 
 
 def test_a_mount_that_does_not_suit_is_told_before_anything_is_computed(shell: Shell) -> None:
-    shell.write(SMALL + '[mount]\nport = "barb"\ndovetail_neck_width_mm = 50.0\n')
+    shell.write(
+        SMALL + '[mount]\nport = "barb"\nbarb_on = "root face"\ndovetail_neck_width_mm = 50.0\n'
+    )
     said = shell("solid")
     assert said.code == 2
-    assert "mount.port" in said.out
+    assert "mount.barb_on" in said.out
     assert "barb" in said.out
     assert not (shell.folder / "results").exists()
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 from tests.cli.command import SMALL, Shell
 
 
@@ -12,6 +14,10 @@ def test_handover_without_results(shell: Shell) -> None:
     assert said.document["proof_pressure_kpa"] == 150.0
     assert said.document["proof_tested"] == ""
     assert "rigid" in said.document["warnings"][0]
+    shell("solid")
+    modelled = json.loads((path.parent / "results/solid/solid.json").read_text())
+    printed = json.loads((path.parent / "results/handover/handover.json").read_text())
+    assert printed["finger_mass_g"] == modelled["finger"]["mass_g"]
     assert (path.parent / "results/handover/label.svg").exists()
     assert "not yet proof tested" in said.err
 

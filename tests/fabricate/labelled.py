@@ -5,6 +5,7 @@ Faces lie between layer middles, so that no label hangs on rounding.
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Callable
 from typing import NamedTuple
@@ -211,3 +212,9 @@ CASES: dict[str, Case] = {
     "chamber wall that steps by 0.4 mm": jogged(0.4),
     "chamber wall that steps by 0.9 mm": jogged(0.9),
 }
+
+
+@functools.cache
+def checked(name: str) -> PrintCheck:
+    """The check of a case, made once."""
+    return CASES[name].check()

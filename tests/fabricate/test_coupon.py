@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import dataclasses
+import math
+from pathlib import Path
 
 import pytest
 
 from fiddlehead.errors import ParameterError
 from fiddlehead.fabricate.coupon import leak_coupon
-from fiddlehead.fabricate.fittings import Fittings, default_fittings
+from fiddlehead.fabricate.fittings import BARB_LENGTH_MM, Fittings, default_fittings
+from fiddlehead.fabricate.printcheck import print_check
 from fiddlehead.fabricate.solid import finger_solid
 from fiddlehead.fabricate.surface import surface_problems
 from fiddlehead.finger.parameters import FingerParameters
+from fiddlehead.project.load import load_project
 from tests.report.made_up import FINGER
+
+DEMO = load_project(Path(__file__).resolve().parents[2] / "examples/greenware")
 
 WALLS = (
     "wall_thickness_mm", "roof_thickness_mm", "base_thickness_mm", "side_wall_thickness_mm",
@@ -35,6 +41,17 @@ def test_a_finger_fed_through_its_base_gets_a_barb() -> None:
     assert coupon.fittings.port == "barb"
     assert coupon.fittings.mount == "plain"
     assert coupon.fittings.hose_bore_mm >= HIGH.inlet_bore_mm + 1.6
+
+
+def test_it_prints_on_its_side_without_support_and_holds_air() -> None:
+    """The barb stands upwards on the root block; one on the root face would start in the air."""
+    coupon = leak_coupon(DEMO.finger, DEMO.fittings)
+    solid = finger_solid(coupon.parameters, coupon.fittings)
+    check = print_check(solid.part("side"), DEMO.process, solid.plug())
+    assert not check.kinds & {"island", "overhang", "long bridge", "sealed pocket"}
+    (space,) = check.air.chambers
+    barb = math.pi / 4e3 * coupon.parameters.inlet_bore_mm**2 * BARB_LENGTH_MM  # beyond the stopper
+    assert space.volume_mm3 / 1e3 == pytest.approx(coupon.volume_cm3 - barb, rel=0.02)
 
 
 def test_a_port_of_its_own_is_kept() -> None:

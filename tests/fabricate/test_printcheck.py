@@ -22,7 +22,7 @@ from fiddlehead.fabricate.process import Process, process
 from fiddlehead.fabricate.solid import finger_solid
 from fiddlehead.finger.volumes import cavity_volume_mm3, inlet_volume_mm3
 from fiddlehead.project.load import load_project
-from tests.fabricate.labelled import CASES, PROCESS
+from tests.fabricate.labelled import CASES, PROCESS, checked
 from tests.fabricate.made import box as box_part
 from tests.fabricate.made import icosphere, part_of, solid_of
 from tests.fabricate.turned import score
@@ -42,7 +42,7 @@ def test_every_labelled_trouble_is_found_and_little_else() -> None:
     hits = extra = missed = 0
     told = []
     for name, case in CASES.items():
-        found = {str(kind) for kind in case.check().kinds} - SCORED_APART
+        found = {str(kind) for kind in checked(name).kinds} - SCORED_APART
         hits += len(found & case.troubles)
         extra += len(found - case.troubles)
         missed += len(case.troubles - found)
@@ -73,33 +73,33 @@ def test_labels_hold_for_random_sizes_turned_any_way() -> None:
     ],
 )
 def test_known_bad_parts(name: str, kind: str) -> None:
-    check = CASES[name].check()
+    check = checked(name)
     assert kind in check.kinds
     assert check.verdict.startswith("not yet") or kind == "partial line"
 
 
 def test_known_good_parts_pass() -> None:
     for name in ("good chamber", "solid cube", "wall of 3 lines", "bridge of 6 mm"):
-        check = CASES[name].check()
+        check = checked(name)
         assert check.faults == ()
         assert check.verdict.startswith("printable")
 
 
 def test_measures_are_right() -> None:
-    bridge = CASES["bridge of 12 mm"].check()
+    bridge = checked("bridge of 12 mm")
     assert bridge.longest_bridge_mm == pytest.approx(12.0, abs=0.05)
     (finding,) = bridge.findings
     assert finding.worst_layer == 31  # the deck starts at 6 mm
     assert finding.place_mm[2] == pytest.approx(6.1)
-    leaning = CASES["wall leaning 60°"].check().findings[0]
+    leaning = checked("wall leaning 60°").findings[0]
     assert "60" in leaning.worst
-    chamber = CASES["good chamber"].check()
+    chamber = checked("good chamber")
     assert chamber.fewest_lines == pytest.approx(3.0, abs=0.01)
     assert chamber.fewest_layers == 6
     (space,) = chamber.air.chambers
     assert space.volume_mm3 == pytest.approx(250.0 + math.pi * 11.0, rel=0.02)  # and its bore
     assert not space.sealed
-    thin = CASES["chamber with a roof of 2 layers"].check()
+    thin = checked("chamber with a roof of 2 layers")
     assert thin.fewest_layers == 2
 
 

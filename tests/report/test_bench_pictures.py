@@ -110,7 +110,7 @@ def test_life_ranks_and_rates() -> None:
     picture = life_picture(records, weibull_life(cycles, failed), "made up")
     assert picture.cycles.tolist() == [100.0, 300.0, 500.0]
     assert picture.rank == pytest.approx((np.array([1, 2, 3]) - 0.3) / 4.4)
-    assert "1 survivors" in picture.detail
+    assert "1 still worked" in picture.detail
     draw_life(picture)
     draw_rates(RatesPicture("made up", "", (success_rate(9, 10, "bowl"),)))
 

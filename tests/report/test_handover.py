@@ -12,7 +12,6 @@ import pytest
 
 from fiddlehead.air.cavity import Cavity
 from fiddlehead.air.sizing import size_supply
-from fiddlehead.finger.volumes import mass_g
 from fiddlehead.project.air import air_request
 from fiddlehead.project.load import Project, load_project
 from fiddlehead.report.document import Steps, Table
@@ -24,6 +23,7 @@ from tests.cli.command import SMALL
 from tests.report.made_up import made_up_bend, made_up_block
 
 SOFT = Cavity(np.array([0.0, 100.0]), np.array([3.0, 4.0]))
+MASS = 12.5
 PROJECT = SMALL + '\n[mount]\nmount = "plain"\nserial = "G7"\n'
 
 
@@ -35,7 +35,7 @@ def project_of(folder: Path, text: str = PROJECT) -> Project:
 def handed(project: Project, tested: str = "") -> Handover:
     air = size_supply(air_request(project.sections.air, 100.0, SOFT))
     predicted = (("bending angle, tip tangent", "90°"),)
-    return Handover(project, air, "measured", "2026-11-25", tested, predicted)
+    return Handover(project, air, MASS, "measured", "2026-11-25", tested, predicted)
 
 
 def test_label_claims_no_test_that_was_not_done(tmp_path: Path) -> None:
@@ -70,9 +70,10 @@ def test_everything_is_written(tmp_path: Path) -> None:
     assert "ISO 4414" in page
     with (written.folder / "parts.csv").open(encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
-    mass = mass_g(project.finger, project.material.density_g_per_cm3)
+    assert "12.5 g each" in rows[0]["size"]
+    assert record["finger_mass_g"] == MASS
     price = project.sections.printer.price_per_kg
-    assert float(rows[0]["printed_cost"]) == pytest.approx(4 * mass * price / 1e3, abs=0.01)
+    assert float(rows[0]["printed_cost"]) == pytest.approx(4 * MASS * price / 1e3, abs=0.01)
 
 
 @pytest.mark.parametrize(
@@ -81,13 +82,16 @@ def test_everything_is_written(tmp_path: Path) -> None:
         ('port = "bore"', "O-ring"),
         ('port = "barb"\nhose_bore_mm = 4.0', "hose clip"),
         ('port = "thread"\nthread = "M5"', "screwed fitting M5"),
+        ('port = "thread"\nthread_form = "self-forming"', "screwed fitting M5"),
     ],
 )
 def test_parts_follow_port_and_valves(tmp_path: Path, mount: str, part: str) -> None:
     text = SMALL + f'\n[mount]\nmount = "plain"\n{mount}\n[air]\nvalves = "one per finger"\n'
     project = project_of(tmp_path, text)
-    items = {item.what: item for item in parts_list(project, handed(project).air)}
+    items = {item.what: item for item in parts_list(project, handed(project).air, MASS)}
     assert items[part].quantity == "3"
+    tapped = "thread" in mount and "self-forming" not in mount
+    assert ("tap M5 (ISO 261)" in items) == tapped
     assert items["valve 3/2, normally closed"].quantity == "3"
     assert items["tube, polyurethane"].quantity == "1.5 m"
     assert "110 kPa" in items["relief valve"].size
@@ -96,7 +100,7 @@ def test_parts_follow_port_and_valves(tmp_path: Path, mount: str, part: str) -> 
 
 def test_parts_of_the_base_follow_its_flange_and_slots() -> None:
     project = load_project(Path(__file__).resolve().parents[2] / "examples" / "greenware")
-    items = {item.what: item for item in parts_list(project, handed(project).air)}
+    items = {item.what: item for item in parts_list(project, handed(project).air, MASS)}
     assert items["cap screw M6"].quantity == "4"
     assert items["base with 6 slots, printed"].quantity == "1"
     assert items["blanking plug, printed"].quantity == "3"
@@ -105,14 +109,14 @@ def test_parts_of_the_base_follow_its_flange_and_slots() -> None:
 
 def test_plain_roots_are_clamped(tmp_path: Path) -> None:
     project = project_of(tmp_path)
-    items = {item.what for item in parts_list(project, handed(project).air)}
+    items = {item.what for item in parts_list(project, handed(project).air, MASS)}
     assert "plate with 3 clamps" in items
     assert not any(what.startswith("base with") for what in items)
 
 
 def test_sheet_tells_what_is_predicted_and_what_to_do(tmp_path: Path) -> None:
     handover = handed(project_of(tmp_path))
-    sheet = handover_sheet(handover, parts_list(handover.project, handover.air))
+    sheet = handover_sheet(handover, parts_list(handover.project, handover.air, MASS))
     blocks = [block for part in sheet.sections for block in part.blocks]
     tables = [block for block in blocks if isinstance(block, Table)]
     assert all(len(row) == len(t.header) for t in tables for row in t.rows)

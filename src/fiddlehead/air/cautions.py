@@ -22,10 +22,6 @@ CAUTIONS = (
     "fiddlehead certifies nothing. Follow the codes that apply where you work: ISO 4414 "
     "(pneumatic systems), ISO 12100 (risk assessment), ISO 10218 and ISO/TS 15066 (robots).",
 )
-SHORT_CAUTION = (
-    "Compressed air: screen, eye protection, relief valve, regulator that can be locked. Never "
-    "above the proof pressure. Local codes come first (ISO 4414)."
-)
 RELIEF_FACTOR = 1.1
 """Relief valve setting over the highest working pressure; common practice, no source."""
 PROOF_FACTOR = 1.5

@@ -30,6 +30,8 @@ from fiddlehead.errors import ParameterError
 
 SETTLE_S = 30.0
 """Time to let temperature and elastomer settle first; common practice, no source."""
+LEAST_CM3_PER_MIN = 1e-6
+"""Leaks that differ by less are the same: rounding of numbers, far below what a gauge shows."""
 STEADY_RATIO = 1.5
 """Early leak over late leak above which the record still settles; our proposal."""
 
@@ -146,7 +148,9 @@ class LeakRate:
         """Whether both halves agree, so that it is a leak and not settling."""
         gap = abs(self.early_cm3_per_min - self.late_cm3_per_min)
         allowed = max(
-            (STEADY_RATIO - 1.0) * abs(self.late_cm3_per_min), 6.0 * self.standard_error_cm3_per_min
+            (STEADY_RATIO - 1.0) * abs(self.late_cm3_per_min),
+            6.0 * self.standard_error_cm3_per_min,
+            LEAST_CM3_PER_MIN,
         )
         return gap <= allowed
 

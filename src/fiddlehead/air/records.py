@@ -46,6 +46,9 @@ class AirResult:
     fingers_per_valve: int
     fill: PressureTrace
     vent: PressureTrace
+    fill_without_heat_s: float
+    """The shortest the fill can take: walls that exchange no heat with the air."""
+    vent_without_heat_s: float
     fill_path: PathOfAir
     vent_path: PathOfAir
     cavity_at_rest_cm3: float

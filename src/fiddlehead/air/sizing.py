@@ -9,7 +9,7 @@ import numpy as np
 
 from fiddlehead.air.cavity import Cavity
 from fiddlehead.air.energy import stored_energy_mj
-from fiddlehead.air.fill import fill, fill_from_pump, vent
+from fiddlehead.air.fill import Heat, fill, fill_from_pump, vent
 from fiddlehead.air.flow import Chain
 from fiddlehead.air.records import AirResult, PathOfAir, PressureTrace
 from fiddlehead.air.reference import ATMOSPHERE_KPA, ROOM_K
@@ -66,14 +66,7 @@ def size_supply(request: AirRequest) -> AirResult:
     valves = r.fingers // per_valve
     fed = r.cavity.together(per_valve, r.tube_volume_cm3)
     filling = _filling(r, fed)
-    venting = vent(
-        r.vent_chain,
-        fed,
-        filling.pressure_kpa[-1],
-        VENTED * r.working_pressure_kpa,
-        temperature_k=r.temperature_k,
-        **room,
-    )
+    venting = _venting(r, fed)
     air = valves * free_air_per_cycle_cm3(
         fed, r.working_pressure_kpa, temperature_k=r.temperature_k, **room
     )
@@ -90,6 +83,8 @@ def size_supply(request: AirRequest) -> AirResult:
         fingers_per_valve=per_valve,
         fill=filling,
         vent=venting,
+        fill_without_heat_s=_filling(r, fed, "adiabatic").duration_s,
+        vent_without_heat_s=_venting(r, fed, "adiabatic").duration_s,
         fill_path=_path(r.fill_chain),
         vent_path=_path(r.vent_chain),
         cavity_at_rest_cm3=float(rest),
@@ -115,7 +110,14 @@ def size_supply(request: AirRequest) -> AirResult:
     )
 
 
-def _filling(r: AirRequest, fed: Cavity) -> PressureTrace:
+def _venting(r: AirRequest, fed: Cavity, heat: Heat = "isothermal") -> PressureTrace:
+    """From where the fill ended to where a finger counts as vented."""
+    start, end = FILLED * r.working_pressure_kpa, VENTED * r.working_pressure_kpa
+    room = {"atmosphere_kpa": r.atmosphere_kpa, "temperature_k": r.temperature_k}
+    return vent(r.vent_chain, fed, start, end, heat=heat, **room)
+
+
+def _filling(r: AirRequest, fed: Cavity, heat: Heat = "isothermal") -> PressureTrace:
     """To the working pressure, or as near to it as counts where the supply is no higher."""
     room = {"atmosphere_kpa": r.atmosphere_kpa, "temperature_k": r.temperature_k}
     if r.supply_pressure_kpa < r.working_pressure_kpa:
@@ -128,8 +130,8 @@ def _filling(r: AirRequest, fed: Cavity) -> PressureTrace:
         )
     target = FILLED * r.working_pressure_kpa
     if r.pump is None:
-        return fill(r.fill_chain, fed, r.supply_pressure_kpa, target, **room)
-    return fill_from_pump(r.pump, fed, target, **room)
+        return fill(r.fill_chain, fed, r.supply_pressure_kpa, target, heat=heat, **room)
+    return fill_from_pump(r.pump, fed, target, heat=heat, **room)
 
 
 def _path(chain: Chain) -> PathOfAir:

@@ -24,6 +24,8 @@ from fiddlehead.mesh.settings import MeshSettings
 READING_DEG = 0.3
 """Standard uncertainty of one measured angle, where scatter tells less (from rendered photos)."""
 ROUNDS = 8
+CLOSE = 0.02
+"""A step shorter than this part of the priors is the last; its curve follows from the slopes."""
 
 
 Model = Callable[..., SensitiveCurves]
@@ -78,12 +80,13 @@ def calibrate(
         step = np.linalg.lstsq(a, b, rcond=None)[0]
         longest = float(np.abs(step / prior_sd).max())
         x = x + step * min(1.0, 1.5 / max(longest, 1e-12))
-        value, slope = curve(x)
         if progress:
             told = ", ".join(f"{n} {v:.4g}" for n, v in zip(names, x, strict=True))
             progress(f"round {rounds}: {told}")
-        if longest < 0.02:
+        if longest < CLOSE:
+            value = value + slope @ step
             break
+        value, slope = curve(x)
     whiten = _whitening(measured, used, value)
     information = (whiten @ slope[: len(used)]).T @ (whiten @ slope[: len(used)])
     covariance = np.linalg.inv(information + np.diag(prior_sd**-2.0))

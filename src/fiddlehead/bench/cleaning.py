@@ -52,7 +52,10 @@ def _without_gaps(record: BenchRecord, needed: tuple[str, ...]) -> BenchRecord:
     if not lost:
         return record
     missing = {n: int((~np.isfinite(record.values[n])).sum()) for n in needed}
-    worst = ", ".join(f"{name} in {count}" for name, count in missing.items() if count)
+    lacking = {name: count for name, count in missing.items() if count}
+    worst = " or ".join(
+        name if len(lacking) == 1 else f"{name} ({count})" for name, count in lacking.items()
+    )
     return record.kept(np.flatnonzero(good), f"{lost} of {len(good)} samples without {worst}")
 
 
@@ -83,13 +86,16 @@ def _rising_clock(record: BenchRecord, needed: tuple[str, ...]) -> BenchRecord:
         time = record.values["time_s"]
     steps = np.diff(time)
     usual = float(np.median(steps[steps > 0])) if (steps > 0).any() else 0.0
+    if record.test == "bend" and usual:  # dwells between photos are no pauses
+        usual = float(np.percentile(steps[steps > 0], 90))
     pauses = int((steps > GAP * usual).sum()) if usual else 0
-    if pauses and record.test != "bend":
+    if pauses:
         worst = float(steps.max())
         return record.kept(
             np.arange(len(time)),
-            f"{pauses} pause(s) in the record, the longest {worst:.4g} s where {usual:.3g} s is "
-            "usual: a clock that jumped ahead, or samples that were lost",
+            f"{pauses} {'pause' if pauses == 1 else 'pauses'} in the record, the longest "
+            f"{worst:.4g} s where {usual:.3g} s is usual: a clock that jumped ahead, or samples "
+            "that were lost",
         )
     return record
 
@@ -104,7 +110,9 @@ def _without_spikes(record: BenchRecord, needed: tuple[str, ...]) -> BenchRecord
             continue
         found = spikes(record.values[name])
         if found.any():
-            told.append(f"{int(found.sum())} lone values of {name} far from their neighbours")
+            count = int(found.sum())
+            values = "1 lone value" if count == 1 else f"{count} lone values"
+            told.append(f"{values} of {name} far from the neighbours")
         bad |= found
     return record.kept(np.flatnonzero(~bad), *told) if told else record
 

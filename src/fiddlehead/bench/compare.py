@@ -154,10 +154,10 @@ def _said(
     )
     if explains is None:
         return text + "; no scatter is known, so nothing can be said about its cause"
-    if within:
-        return text
     if explains:
         return text + "; scatter of material, print and fingers alone explains the gap"
+    if within:
+        return text + "; the gap is small, yet more than scatter explains"
     return text + "; scatter does not explain the gap: the model or a dimension is off"
 
 

@@ -16,6 +16,7 @@ FAR = 4.0
 SMALLEST_JUMP = 1.7
 """Natural logarithm of the smallest ratio looked at below (psi to kPa is 1.93)."""
 STARTS_AT_REST = ("bend", "block")
+UNIT_CHANGES = (("bar", "kPa"), ("psi", "kPa"), ("bar", "psi"), ("MPa", "bar"))
 OTHER_PRESSURE_UNITS = ("bar", "psi", "MPa", "mbar", "Pa", "kgf/cm2", "kPa")
 
 
@@ -126,9 +127,11 @@ def refuse_odd_pressure(
 
 
 def one_unit_throughout(record: BenchRecord) -> BenchRecord:
-    """Keep the longer part of a record whose pressure jumps by just the ratio of two units."""
+    """Keep the longer part of a record whose pressure jumps by just the ratio of two units, and
+    leave out cycles that are lower than the others by such a ratio."""
     if record.test not in STARTS_AT_REST:
         return record
+    record = _cycles_of_one_unit(record)
     good = np.flatnonzero(np.isfinite(record.values["pressure_kpa"]))
     pressure = record.values["pressure_kpa"][good]
     floor = max(0.005 * float(pressure.max(initial=0.0)), 1e-9)
@@ -142,7 +145,7 @@ def one_unit_throughout(record: BenchRecord) -> BenchRecord:
         ratio = max(after / before, before / after)
         near = (pressure[at - 1], pressure[at])
         sharp = max(near) / max(min(near), floor)
-        for one, other in (("bar", "kPa"), ("psi", "kPa"), ("bar", "psi"), ("MPa", "bar")):
+        for one, other in UNIT_CHANGES:
             size = abs(np.log(convert(1.0, one, other)))
             if abs(np.log(ratio) - size) < 0.35 and abs(np.log(sharp) - size) < 0.12:
                 first = at >= len(pressure) - at
@@ -153,4 +156,55 @@ def one_unit_throughout(record: BenchRecord) -> BenchRecord:
                     f"to {other}: only the {'first' if first else 'last'} {len(kept)} samples are "
                     "kept",
                 )
+    return record
+
+
+def _cycles_of_one_unit(record: BenchRecord) -> BenchRecord:
+    """A unit that changes while the finger rests shows in the height of whole cycles only."""
+    pressure = np.nan_to_num(record.values["pressure_kpa"])
+    top = float(pressure.max(initial=0.0))
+    edges = np.flatnonzero(np.diff(np.r_[False, pressure > 0.005 * top, False].astype(int)))
+    stretches = [slice(*pair) for pair in edges.reshape(-1, 2)]
+    longest = max((s.stop - s.start for s in stretches), default=0)
+    keep, told = np.ones(len(pressure), bool), []
+    for stretch in stretches:
+        high = float(pressure[stretch].max())
+        for one, other in UNIT_CHANGES:
+            ratio = abs(np.log(convert(1.0, one, other)))
+            if (
+                stretch.stop - stretch.start > 0.3 * longest
+                and abs(np.log(top / high) - ratio) < 0.12
+            ):
+                keep[_rest_to_rest(pressure, stretch)] = False
+                told.append(
+                    f"samples {stretch.start + 1} to {stretch.stop} reach only {high:.3g} kPa, a "
+                    f"factor {top / high:.3g} below the others, as from {one} to {other}: left out"
+                )
+                break
+    return record.kept(np.flatnonzero(keep), *told) if told else record
+
+
+def _rest_to_rest(pressure: np.ndarray, stretch: slice) -> slice:
+    """The stretch with its own low pressures at both ends."""
+    rest = pressure <= 0.005 * float(pressure[stretch].max())
+    before, after = np.flatnonzero(rest[: stretch.start]), np.flatnonzero(rest[stretch.stop :])
+    start = before[-1] + 1 if len(before) else 0
+    return slice(start, stretch.stop + (after[0] if len(after) else len(rest)))
+
+
+def odd_angles(record: BenchRecord, expected_kpa: float | None) -> BenchRecord:
+    """Told: an angle that reaches just the working pressure's number while the pressure does not,
+    as when the two columns are swapped."""
+    angle, pressure = record.values.get("angle_deg"), record.values.get("pressure_kpa")
+    if angle is None or pressure is None or not expected_kpa:
+        return record
+    if not (np.isfinite(angle).any() and np.isfinite(pressure).any()):
+        return record
+    high, reached = float(np.nanmax(angle)), float(np.nanmax(pressure))
+    if abs(high / expected_kpa - 1.0) < 0.03 and abs(reached / expected_kpa - 1.0) > 0.2:
+        return record.kept(
+            np.arange(len(angle)),
+            f"the angle reaches {high:.4g}, the number of the working pressure, and the pressure "
+            f"only {reached:.4g} kPa: are the two columns swapped?",
+        )
     return record

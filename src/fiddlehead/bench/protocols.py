@@ -183,6 +183,23 @@ PROTOCOLS: dict[str, Protocol] = {
             ),
             _columns("step"),
         ),
+        Protocol(
+            "creep",
+            "Creep at held pressure",
+            "creep",
+            "camera",
+            (
+                "as for the bending angle; a regulator that keeps the pressure within 1 %",
+                "a clock that starts when the pressure is there",
+            ),
+            (
+                "Rest the finger for an hour, then raise the pressure to the working pressure.",
+                "Read the angle at 0 s, when the pressure is there, then at 1, 2, 5, 10, 20, 50, "
+                "100, 200, 500 s: even steps of log time.",
+                "Write down the temperature: warm elastomer creeps more.",
+            ),
+            _columns("creep", "pressure_kpa", "temperature_c"),
+        ),
     )
 }
 """All protocols by name."""

@@ -11,6 +11,7 @@ from jaxtyping import Float
 
 from fiddlehead.bench.cleaning import COUNTED, clean
 from fiddlehead.bench.plausible import (
+    odd_angles,
     one_unit_throughout,
     refuse_odd_pressure,
     refuse_swapped_headers,
@@ -239,7 +240,7 @@ def _one_record(
     if file.test not in COUNTED:
         refuse_swapped_time(record)
     if "pressure_kpa" in record.values:
-        record = one_unit_throughout(record)
+        record = odd_angles(one_unit_throughout(record), file.expected_pressure_kpa)
         refuse_odd_pressure(
             record,
             kind=file.pressure_kind,

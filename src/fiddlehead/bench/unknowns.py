@@ -129,11 +129,13 @@ def doubts(
         found.append("still moving after the last round: the numbers are not final")
     for one in estimates:
         if one.learnt < LEARNT:
-            found.append(f"{one.name}: the data says little about it; the value rests on its prior")
+            found.append(
+                f"{_words(one)}: the data says little about it; the value rests on its prior"
+            )
         if abs(one.value - one.prior) > 2.5 * one.prior_sd:
             found.append(
-                f"{one.name}: {one.value:.3g} {one.unit} is far from what was expected; something "
-                "else may be wrong".replace("  ", " ")
+                f"{_words(one)}: {one.value:.3g} {one.unit} is far from what was expected; "
+                "something else may be wrong".replace("  ", " ")
             )
     for i, one in enumerate(estimates):
         for j in range(i):
@@ -141,9 +143,13 @@ def doubts(
             alike = abs(information[i, j]) / size if size > 0 else 0.0
             if alike > ALIKE:
                 found.append(
-                    f"{estimates[j].name} and {one.name} act alike on this curve (similarity "
+                    f"{_words(estimates[j])} and {_words(one)} act alike on this curve (similarity "
                     f"{alike:.2f}): only their combination is known; measure one of them"
                 )
     if nothing_held:
         found.append("nothing was held out: the error of the fit is no measure of trust")
     return found
+
+
+def _words(one: Estimate) -> str:
+    return one.name.replace("_", " ")

@@ -62,6 +62,8 @@ def air(project: Path, results: Path | None, rigid: bool, machine: bool) -> int:
         volume_from=volume.origin,
         fill_s=result.fill.duration_s,
         vent_s=result.vent.duration_s,
+        fill_without_heat_s=result.fill_without_heat_s,
+        vent_without_heat_s=result.vent_without_heat_s,
         free_air_per_cycle_cm3=result.free_air_per_cycle_cm3,
         mean_flow_l_per_min=result.mean_flow_l_per_min,
         pump_free_flow_l_per_min=result.pump_free_flow_l_per_min,
@@ -79,7 +81,9 @@ def _tell(voice: Voice, result: AirResult) -> None:
 
     voice.paragraph(
         f"{result.fingers} fingers fill in {say(result.fill.duration_s, 's')} and vent in "
-        f"{say(result.vent.duration_s, 's')}; narrowest on the way: {result.fill_path.narrowest}."
+        f"{say(result.vent.duration_s, 's')} ({say(result.fill_without_heat_s, 's')} and "
+        f"{say(result.vent_without_heat_s, 's')} if the walls took no heat); narrowest on the "
+        f"way: {result.fill_path.narrowest}."
     )
     voice.paragraph(
         f"One grasp takes {say(result.free_air_per_cycle_cm3, 'cm3')} of free air; at "

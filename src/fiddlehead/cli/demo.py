@@ -20,6 +20,7 @@ from fiddlehead.cli.handover import handover
 from fiddlehead.cli.measure import measure
 from fiddlehead.cli.output import Voice
 from fiddlehead.cli.printcheck import printcheck
+from fiddlehead.cli.protocol import protocol
 from fiddlehead.cli.sheet import sheet
 from fiddlehead.cli.solid import solid
 
@@ -43,9 +44,9 @@ def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
     """Run the whole path on an invented example.
 
     That is fit, check, bend, block, the files for the printer, a leak experiment, the air supply,
-    measure, compare and handover. Material, tests, measurements and studio are invented. FOLDER
-    (default: greenware-demo) gets a copy of the example project; an existing copy is used as it
-    stands, with whatever you changed in it.
+    protocol, measure, compare and handover. Material, tests, measurements and studio are
+    invented. FOLDER (default: greenware-demo) gets a copy of the example project; an existing
+    copy is used as it stands, with whatever you changed in it.
     """
     copy_example(folder)
     voice = Voice()
@@ -68,6 +69,7 @@ def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
             {"results": None, "sheet": folder / "coupons/result_sheet.csv", "stiffest": None},
         ),
         (air, {"results": None, "rigid": False}),
+        (protocol, {"results": None, "only": ""}),
         (measure, {"results": None, "strict": False}),
         (compare, {"results": None, "quick": False, "strict": False}),
         (handover, {"results": None, "proof_tested": "", "date": ""}),
@@ -77,6 +79,7 @@ def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
     voice.say("\nPictures:")
     for picture in sorted((folder / "results").rglob("*.png")):
         voice.say(f"  {picture}")
+    voice.say(f"\nNext, a minute more: fiddlehead calibrate {folder} --mesh preview")
     return worst
 
 

@@ -49,6 +49,7 @@ def handover(
     folder = results_folder(checked, results)
 
     from fiddlehead.air.sizing import size_supply
+    from fiddlehead.fabricate.solid import finger_solid
     from fiddlehead.project.air import air_request
     from fiddlehead.report.handover import Handover, predicted_values, write_handover
     from fiddlehead.report.volume import finger_volume
@@ -57,9 +58,11 @@ def handover(
     rigid = not (folder / "bend" / "record.json").exists()
     volume = finger_volume(checked, folder, rigid=rigid)
     request = air_request(checked.sections.air, working, volume.cavity, volume.wall_energy_mj)
+    finger = finger_solid(checked.finger, checked.fittings)
     made = Handover(
         project=checked,
         air=size_supply(request),
+        finger_mass_g=finger.mass_g(checked.material.density_g_per_cm3),
         volume_from=volume.origin,
         date=date or now()[:10],
         proof_tested=proof_tested,

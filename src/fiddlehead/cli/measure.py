@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING
 import click
 
 from fiddlehead.cli.codes import DOUBTS, OK, WRONG_INPUT
+from fiddlehead.cli.measure_words import tell, tell_proofs
 from fiddlehead.cli.options import json_option, project_argument, results_option
 from fiddlehead.cli.output import Voice
 from fiddlehead.cli.session import checked_project, now, results_folder
 
 if TYPE_CHECKING:
     from fiddlehead.air.cavity import Cavity
-    from fiddlehead.bench.leaks import ProofTest, TightnessLimits
-    from fiddlehead.bench.measured import Measured
     from fiddlehead.bench.records import BenchRecord
     from fiddlehead.project.load import Project
     from fiddlehead.report.measured import PhotoSeries
@@ -60,6 +59,8 @@ def measure(project: Path, results: Path | None, strict: bool, machine: bool) ->
     series, seen, photo_hashes = read_series(loaded, voice, lost)
     records += seen
     if not records:
+        lost += [f"{one.source} left out: {'; '.join(one.flags)}"
+                 for group in series for one in group.readings if one.flags]  # fmt: skip
         for text in lost or ["the [bench] section declares no files"]:
             voice.paragraph(f"Mind: {text}")
         voice.document("measure", WRONG_INPUT, troubles=lost)
@@ -219,69 +220,3 @@ def cavity_of(loaded: Project, results: Path) -> Cavity:
     except FiddleheadError:
         cavity = Cavity.rigid(1e-3 * cavity_volume_mm3(loaded.finger))
     return cavity.together(dead_volume_cm3=tubes)
-
-
-def tell(voice: Voice, measured: Measured) -> None:
-    """The numbers, most wanted first."""
-    from fiddlehead.bench.measured import curve_words
-    from fiddlehead.units import say
-
-    for name, spread in measured.spreads.items():
-        last = [v for v in zip(spread.pressure_kpa, spread.mean, strict=True) if v[1] == v[1]][-1]
-        unit = "deg" if spread.quantity == "angle_deg" else "N"
-        voice.paragraph(
-            f"{curve_words(name)}: {say(float(last[1]), unit)} at "
-            f"{say(float(last[0]), 'kPa')}; {spread.said}."
-        )
-    for name, cycles in measured.cycles.items():
-        loops = [cycle for cycle in cycles if cycle.hysteresis_percent == cycle.hysteresis_percent]
-        if loops:
-            mean = sum(cycle.hysteresis_percent for cycle in loops) / len(loops)
-            voice.paragraph(
-                f"{curve_words(name)}: hysteresis {mean:.1f} % of range, mean of "
-                f"{len(loops)} cycles."
-            )
-    for held in measured.held:
-        voice.paragraph(
-            f"Finger {held.finger}: blocked force {say(held.peak_n, 'N')} peak, "
-            f"{say(held.held_n, 'N')} held, at {say(held.pressure_kpa, 'kPa')}."
-        )
-    for leak in measured.leaks:
-        voice.paragraph(
-            f"Finger {leak.finger}: leak {say(leak.rate.leak_cm3_per_min, 'cm3')}/min at "
-            f"{leak.rate.reference.name}, like one hole of {say(leak.rate.pinhole_mm, 'mm')}; "
-            f"class {leak.leak_class}: {leak.reason}."
-        )
-        for warning in leak.warnings:
-            voice.paragraph(f"Mind: finger {leak.finger}: {warning}")
-    for step in measured.steps:
-        voice.paragraph(
-            f"Finger {step.finger}: rises in {say(step.rise_s, 's')} (10 to 90 %), vents in "
-            f"{say(step.vent_s, 's')}. {step.remark}".strip()
-        )
-    if measured.life:
-        life = measured.life
-        voice.paragraph(
-            f"Life: 63 % failed by {say(life.scale, '')} cycles ({say(life.scale_low, '')} to "
-            f"{say(life.scale_high, '')}), shape {life.shape:.2g}; {life.failures} failures, "
-            f"{life.survivors} survivors."
-        )
-        for warning in life.warnings:
-            voice.paragraph(f"Mind: {warning}")
-    for rate in measured.picks:
-        voice.paragraph(
-            f"{rate.name or 'Picks'}: {rate.successes} of {rate.trials} picked "
-            f"({100 * rate.low:.0f} to {100 * rate.high:.0f} %)."
-        )
-
-
-def tell_proofs(
-    voice: Voice, proofs: list[ProofTest], working_kpa: float, limits: TightnessLimits
-) -> None:
-    """Whether each proof test allows the working pressure."""
-    from fiddlehead.bench.leaks import judge_proof
-
-    for proof in proofs:
-        passed, why = judge_proof(proof, working_kpa, limits)
-        word = "passed" if passed else "failed"
-        voice.paragraph(f"Finger {proof.finger}: proof test {word}: {why}.")

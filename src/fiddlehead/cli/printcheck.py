@@ -113,7 +113,7 @@ def tell(voice: Voice, check: PrintCheck) -> None:
     for finding in check.findings:
         count = told.pop(finding.kind, 0)
         if count:
-            more = f" And {count - 1} more places." if count > 1 else ""
+            more = {1: "", 2: " And one more place."}.get(count, f" And {count - 1} more places.")
             voice.paragraph(f"{finding.severity.capitalize()}: {finding.text}.{more}", indent="  ")
     e = check.estimate
     voice.paragraph(

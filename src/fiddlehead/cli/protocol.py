@@ -20,10 +20,10 @@ def protocol(project: Path, results: Path | None, only: str, machine: bool) -> i
     """Write test sheets to print and forms to fill in.
 
     PROJECT is the project file or its folder. Each test (angle, blocked force, lateral, leak,
-    life, picks, pull-off, step) gets a page with rig sketch, cautions, steps and blank table, and
-    the same table as CSV and workbook, which `measure` reads back without any mapping. The board
-    for photos and the places of the marks come at true size. All goes to protocols/ in the
-    results folder.
+    life, picks, pull-off, step, creep) gets a page with rig sketch, cautions, steps and blank
+    table, and the same table as CSV and workbook, which `measure` reads back without any mapping.
+    The board for photos and the places of the marks come at true size. All goes to protocols/ in
+    the results folder.
     """
     from fiddlehead.bench.protocols import PROTOCOLS, find_protocol
     from fiddlehead.report.protocols import write_protocols

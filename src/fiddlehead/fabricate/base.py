@@ -14,8 +14,9 @@ import numpy as np
 from jaxtyping import Float
 
 from fiddlehead.errors import ParameterError
-from fiddlehead.fabricate.fittings import TAP_DRILLS_MM, Dovetail, Fittings, rail_height_mm
+from fiddlehead.fabricate.fittings import Dovetail, Fittings, rail_height_mm
 from fiddlehead.fabricate.flange import FLANGES, SCREWS, Flange, flange
+from fiddlehead.fabricate.threads import THREADS
 from fiddlehead.finger.parameters import FingerParameters
 
 Pattern = Literal["free", "six"]
@@ -130,7 +131,7 @@ def base_layout(
     seat = rail_height_mm(finger)
     reach = rail.head_width_mm / 2 + p.play_mm
     slot_top = (rail.depth_mm + p.play_mm) * math.cos(splay) + (seat + reach) * math.sin(splay)
-    port = TAP_DRILLS_MM[p.feed_thread if p.air == "manifold" else p.port_thread]
+    port = THREADS[p.feed_thread if p.air == "manifold" else p.port_thread].tap_drill_mm
     channel = max(slot_top + SEAL_MM + p.channel_mm / 2, slot_top + 2.0 + port / 2)
     thickness = channel + max(port / 2 + 2.5, p.channel_mm + 2.5)
     back = p.pitch_radius_mm + finger.height_mm * math.cos(splay) + RIM_MM
@@ -161,8 +162,8 @@ def _check_values(p: BaseParameters) -> None:
         "pattern": get_args(Pattern),
         "air": get_args(Air),
         "flange": tuple(FLANGES),
-        "feed_thread": tuple(TAP_DRILLS_MM),
-        "port_thread": tuple(TAP_DRILLS_MM),
+        "feed_thread": tuple(THREADS),
+        "port_thread": tuple(THREADS),
     }
     for field, allowed in choices.items():
         if getattr(p, field) not in allowed:

@@ -16,10 +16,11 @@ from fiddlehead.fabricate.base import (
     BaseLayout,
 )
 from fiddlehead.fabricate.contour import straight
-from fiddlehead.fabricate.fittings import TAP_DRILLS_MM, Fittings
+from fiddlehead.fabricate.fittings import Fittings
 from fiddlehead.fabricate.flange import SCREWS
 from fiddlehead.fabricate.records import Part
 from fiddlehead.fabricate.solid import ACROSS, dovetail_section, pin_place_mm
+from fiddlehead.fabricate.threads import THREADS
 
 FLANGE_DOWN = np.array([[1.0, 0.0, 0.0], [0.0, -1.0, 0.0], [0.0, 0.0, -1.0]])
 """The base is printed on its flange face, slots upwards."""
@@ -100,7 +101,7 @@ def _slot_air(layout: BaseLayout, slot: int) -> list[kernel.Shape]:
     angle = p.angles_rad()[slot]
     if p.air == "manifold":
         return [bore, _channel(layout, angle, 0.0, reach + p.channel_mm / 2)]
-    port = TAP_DRILLS_MM[p.port_thread] / 2
+    port = THREADS[p.port_thread].tap_drill_mm / 2
     return [
         bore,
         _channel(layout, angle, reach - p.channel_mm / 2, layout.radius + 1.0),
@@ -120,7 +121,7 @@ def base_stoppers(layout: BaseLayout) -> Part:
         closed.append(kernel.moved(plug, layout.place(slot)))
     ports = [layout.feed_rad] if p.air == "manifold" else list(p.angles_rad())
     thread = p.feed_thread if p.air == "manifold" else p.port_thread
-    radius = TAP_DRILLS_MM[thread] / 2
+    radius = THREADS[thread].tap_drill_mm / 2
     closed += [_rim_bar(layout, angle, radius + 0.05, layout.radius - 2.0, 1.0) for angle in ports]
     parts = [kernel.triangles(shape) for shape in closed]
     first = np.cumsum([0, *(len(vertices) for vertices, _ in parts)])
@@ -132,7 +133,7 @@ def base_stoppers(layout: BaseLayout) -> Part:
 
 
 def _feed(layout: BaseLayout) -> list[kernel.Shape]:
-    port = TAP_DRILLS_MM[layout.parameters.feed_thread] / 2
+    port = THREADS[layout.parameters.feed_thread].tap_drill_mm / 2
     return [
         _channel(layout, layout.feed_rad, 0.0, layout.radius + 1.0),
         _rim_port(layout, layout.feed_rad, port),

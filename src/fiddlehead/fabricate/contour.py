@@ -12,9 +12,12 @@ from collections.abc import Iterable
 
 import numpy as np
 from jaxtyping import Float
+from shapely.geometry import Polygon
 
 LARGEST_SHARE = 0.45
 """A fillet takes at most this share of an edge, so that two fillets never meet."""
+CHORDS = 24
+"""Chords for an arc where areas are compared."""
 STRAIGHT = 1e-6
 """Corners that turn by less (rad) are no corners."""
 
@@ -34,6 +37,29 @@ class Contour:
 
     pieces: tuple[Piece, ...]
     fillet_area: float = 0.0
+
+    def polygon(self) -> Polygon:
+        """The enclosed area with every arc as a chain of chords."""
+        chains = [
+            piece.start[None]
+            if piece.middle is None
+            else _chords(piece.start, piece.middle, piece.end)
+            for piece in self.pieces
+        ]
+        return Polygon(np.concatenate(chains))
+
+
+def _chords(
+    start: Float[np.ndarray, " 2"], middle: Float[np.ndarray, " 2"], end: Float[np.ndarray, " 2"]
+) -> Float[np.ndarray, "point 2"]:
+    """Points along the arc from ``start`` through its middle to just before ``end``."""
+    chord, rise = end - start, middle - (start + end) / 2.0
+    half = 2.0 * math.atan2(2.0 * float(np.hypot(*rise)), float(np.hypot(*chord)))
+    radius = float(np.hypot(*chord)) / (2.0 * math.sin(half))
+    up = rise / np.hypot(*rise)
+    centre = middle - radius * up
+    angle = np.linspace(-half, half, CHORDS + 1)[:-1, None]
+    return centre + radius * (np.cos(angle) * up + np.sin(angle) * chord / np.hypot(*chord))
 
 
 def corners_only(ring: Float[np.ndarray, "point 2"]) -> Float[np.ndarray, "corner 2"]:

@@ -12,8 +12,9 @@ import math
 
 from fiddlehead.errors import ParameterError
 from fiddlehead.fabricate.fittings import LEAST_WALL_MM, Fittings
+from fiddlehead.fabricate.inlet import inlet_air_mm3
 from fiddlehead.finger.parameters import FingerParameters
-from fiddlehead.finger.volumes import cavity_volume_mm3, inlet_volume_mm3
+from fiddlehead.finger.volumes import cavity_volume_mm3
 
 BELLOWS = 2
 """Two bellows have everything a longer finger has: a valley, a channel, both end caps."""
@@ -33,7 +34,8 @@ class Coupon:
     @property
     def volume_cm3(self) -> float:
         """Air inside at rest, inlet included."""
-        return (cavity_volume_mm3(self.parameters) + inlet_volume_mm3(self.parameters)) / 1e3
+        inlet = inlet_air_mm3(self.parameters, self.fittings)
+        return (cavity_volume_mm3(self.parameters) + inlet) / 1e3
 
 
 def leak_coupon(finger: FingerParameters, fittings: Fittings) -> Coupon:
@@ -42,7 +44,7 @@ def leak_coupon(finger: FingerParameters, fittings: Fittings) -> Coupon:
     Parameters
     ----------
     fittings : of the finger; the coupon has the same port, or a hose barb where the finger is fed
-        through its base, and a plain root
+        through its base (on the side, so that it prints without support), and a plain root
 
     Raises
     ------

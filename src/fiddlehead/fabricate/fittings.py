@@ -4,25 +4,32 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Collection
 from typing import Literal, get_args
 
 from fiddlehead.errors import ParameterError
+from fiddlehead.fabricate.threads import THREADS, ThreadForm
 from fiddlehead.finger.parameters import FingerParameters
 
 Port = Literal["bore", "barb", "thread", "none"]
 """``bore``: the inlet ends flush at the root face, sealed by the base's O-ring. ``barb``: a
-printed hose barb on the root face. ``thread``: a pilot hole to be tapped for a screwed fitting.
+printed hose barb. ``thread``: a hole for a screwed fitting (``threads`` says why no helix is
+printed).
 ``none``: no inlet, whatever the parameters say."""
 Mount = Literal["plain", "dovetail"]
 """``plain``: the root block is clamped. ``dovetail``: a rail on the root face slides into the
 base."""
 
-TAP_DRILLS_MM = {"M5": 4.2, "M6": 5.0, "G1/8": 8.8, "G1/4": 11.8}
-"""Bore before tapping: M5 x 0.8 and M6 x 1 (ISO 2306), G (ISO 228-1); values from memory."""
+BarbPlace = Literal["side", "root face"]
+"""``side``: a barb stands on the side of the root block, which is up when the finger is printed on
+its other side, and needs no support. ``root face``: it sticks out behind, and does."""
 BARB_GRIP = 1.12
 """Largest diameter of a barb over the hose's bore: 10 to 15 % more, common practice, no source."""
 BARB_RIDGES, RIDGE_MM = 3, 3.0
 """Ridges of a barb and the length of each, chosen by us."""
+BARB_LENGTH_MM = BARB_RIDGES * RIDGE_MM
+SUMP_MM = 0.5
+"""How much deeper the bore under a barb on the side goes than the inlet it meets; chosen by us."""
 LEAST_WALL_MM = 0.8
 """Around an inlet: two lines, common practice, no source."""
 
@@ -53,8 +60,12 @@ class Fittings:
     dovetail: Dovetail = Dovetail()
     hose_bore_mm: float = 4.0
     """Inner diameter of the hose a barb carries."""
+    barb_on: BarbPlace = "side"
+    """Where a barb stands."""
     thread: str = "M5"
     """Thread of a screwed port."""
+    thread_form: ThreadForm = "tapped"
+    """How the thread gets into the port."""
     fillet_radius_mm: float = 0.4
     """Radius of the inner corners of the section; about one line width, common practice, no
     source. Smaller by itself where edges are short; 0 for sharp corners."""
@@ -102,6 +113,11 @@ def rail_height_mm(p: FingerParameters) -> float:
     return p.inlet_height_mm
 
 
+def side_barb_mm(p: FingerParameters) -> tuple[float, float]:
+    """x and y of a barb's axis on the side of the root block."""
+    return p.root_length_mm / 2, p.inlet_height_mm
+
+
 def _wrong(field: str, message: str, found: object, allowed: str, remedy: str) -> ParameterError:
     text = f"{found:.4g} mm" if isinstance(found, float) else str(found)
     return ParameterError(
@@ -111,7 +127,13 @@ def _wrong(field: str, message: str, found: object, allowed: str, remedy: str) -
 
 def _wrong_values(f: Fittings) -> list[ParameterError]:
     found = []
-    choices = (("port", get_args(Port)), ("mount", get_args(Mount)), ("thread", TAP_DRILLS_MM))
+    choices: tuple[tuple[str, Collection[str]], ...] = (
+        ("port", get_args(Port)),
+        ("mount", get_args(Mount)),
+        ("barb_on", get_args(BarbPlace)),
+        ("thread", THREADS),
+        ("thread_form", get_args(ThreadForm)),
+    )
     for field, allowed in choices:
         if getattr(f, field) not in allowed:
             found.append(
@@ -136,14 +158,14 @@ def _wrong_values(f: Fittings) -> list[ParameterError]:
 def _dovetail_problems(f: Fittings, finger: FingerParameters) -> list[ParameterError]:
     if f.mount != "dovetail":
         return []
-    if f.port == "barb":
+    if f.port == "barb" and f.barb_on == "root face":
         return [
             _wrong(
-                "port",
+                "barb_on",
                 "a barb stands where the dovetail slides",
-                "barb with dovetail",
-                "bore or thread with a dovetail; barb with a plain root",
-                "Feed the finger through the base, or clamp a plain root.",
+                "root face with dovetail",
+                "side",
+                "Put the barb on the side, or feed the finger through the base.",
             )
         ]
     head = f.dovetail.head_width_mm
@@ -193,13 +215,25 @@ def _port_problems(f: Fittings, finger: FingerParameters) -> list[ParameterError
                     "Take a wider hose or a narrower inlet.",
                 )
             )
+        face = "root face"
+        if f.barb_on == "side":
+            face = "side of the root block"
+            around = 2.0 * min(finger.inlet_height_mm, finger.height_mm - finger.inlet_height_mm)
+            room = min(around, finger.root_length_mm)
+            if finger.width_mm / 2 < bore / 2 + SUMP_MM + LEAST_WALL_MM:
+                found.append(
+                    _wrong("barb_on", "the bore under the barb comes through the other side",
+                           bore, f"an inlet of {finger.width_mm - 2.6:.3g} mm or less",
+                           "Narrow the inlet, or put the barb on the root face.")
+                )  # fmt: skip
         if f.hose_bore_mm * BARB_GRIP > room:
             found.append(
-                _wrong("hose_bore_mm", "the barb is larger than the root face", f.hose_bore_mm,
-                       f"{room / BARB_GRIP:.4g} mm or less", "Take a smaller hose.")
+                _wrong("hose_bore_mm", f"the barb is larger than the {face}", f.hose_bore_mm,
+                       f"{room / BARB_GRIP:.4g} mm or less",
+                       "Take a smaller hose or a longer root block.")
             )  # fmt: skip
     if f.port == "thread":
-        drill = TAP_DRILLS_MM[f.thread]
+        drill = THREADS[f.thread].bore_mm(f.thread_form)
         if drill + 4.0 * finger.wall_thickness_mm > room:
             found.append(
                 _wrong(

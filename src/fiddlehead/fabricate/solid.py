@@ -7,32 +7,23 @@ import math
 from functools import cached_property
 
 import numpy as np
+import shapely
 from jaxtyping import Float
 from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from fiddlehead.errors import ParameterError
 from fiddlehead.fabricate import kernel
 from fiddlehead.fabricate.contour import Contour, corners_only, filleted, straight
-from fiddlehead.fabricate.fittings import (
-    BARB_GRIP,
-    BARB_RIDGES,
-    RIDGE_MM,
-    TAP_DRILLS_MM,
-    Fittings,
-    default_fittings,
-    rail_height_mm,
-)
+from fiddlehead.fabricate.fittings import Fittings, default_fittings, rail_height_mm
+from fiddlehead.fabricate.inlet import OVERRUN_MM, inlet, stopper
 from fiddlehead.fabricate.lettering import lettering
 from fiddlehead.fabricate.records import Part
 from fiddlehead.fabricate.sections import Sections, finger_sections
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.finger.print_settings import BuildOrientation
 
-OVERRUN_MM = 1.0
-"""How far cutters reach beyond the faces they cut."""
 LETTERS_RIM_MM = 0.5
-THREAD_LENGTH_MM = 6.0
-"""Depth of a tapped port, or the root block less its rim where that is shorter; chosen by us."""
 
 TO_PLATE: dict[BuildOrientation, Float[np.ndarray, "3 3"]] = {
     "side": np.eye(3),
@@ -81,17 +72,8 @@ class FingerSolid:
 
     def plug(self) -> Part | None:
         """A stopper in the inlet's mouth, so that a check can tell the air inside from outside."""
-        p, f = self.parameters, self.fittings
-        if p.inlet_bore_mm == 0 or f.port == "none":
-            return None
-        wide, face = p.inlet_bore_mm / 2, 0.0
-        if f.port == "thread":
-            wide = TAP_DRILLS_MM[f.thread] / 2
-        if f.mount == "dovetail":
-            face = -f.dovetail.depth_mm
-        stopper = kernel.cylinder((face, p.inlet_height_mm, 0.0), (1, 0, 0), wide + 0.05, 1.0)
-        vertices, triangles = kernel.triangles(stopper)
-        return Part("stopper", vertices, triangles)
+        shape = stopper(self.parameters, self.fittings)
+        return None if shape is None else Part("stopper", *kernel.triangles(shape))
 
 
 def finger_solid(
@@ -112,9 +94,10 @@ def finger_solid(
         added.append(_dovetail(p, f, ledger))
         cutters += _pin_hole(p, f, ledger)
     if p.inlet_bore_mm > 0 and f.port != "none":
-        outer, bores = _inlet(p, f, ledger)
-        added += outer
-        cutters += bores
+        made = inlet(p, f)
+        added += made.added
+        cutters += made.bores
+        ledger |= made.ledger
     if f.serial.strip():
         cutters += _engraving(p, f, ledger)
     shape = kernel.cut(kernel.fuse(body, added), cutters)
@@ -126,39 +109,66 @@ def _prisms(
 ) -> tuple[kernel.Shape, list[kernel.Shape]]:
     """The outer prism and the cavities; fills in the profile's and the fillets' volumes."""
     half = sections.half_width
-    (outer, *more) = _prism(sections.outer, radius, half, solid=True)
+    (outer, *more) = _rounded(sections.outer, radius, solid=True)
     if more:
         raise ParameterError("the profile falls into separate pieces", where="finger")
-    body, filled = outer
-    fillets = filled * 2 * half
     volume = sections.outer.area * 2 * half
+    fillets = outer.fillet_area * 2 * half
+    rounded = [_rounded(hollow.section, radius, solid=False) for hollow in sections.hollows]
+    reach = [hollow.half_width for hollow in sections.hollows]
     cutters = []
-    inner = 0.0
-    for hollow in sections.hollows:
-        depth = 2 * (hollow.half_width - inner)
-        inner = hollow.half_width
+    for n, hollow in enumerate(sections.hollows):
+        depth = 2 * (reach[n] - (reach[n - 1] if n else 0.0))
         volume -= hollow.section.area * depth
-        for shape, area in _prism(hollow.section, radius, hollow.half_width, solid=False):
-            cutters.append(shape)
-            fillets += area * depth
+        fillets += sum(area.fillet_area for area in rounded[n]) * depth
+        # A cavity further out may reach into the rounded corners of this one.
+        fillets -= _beyond(rounded[n], [area for more in rounded[n + 1 :] for area in more]) * depth
+        cutters += [area.prism(reach[n]) for area in rounded[n]]
     ledger["profile"], ledger["fillets"] = volume, fillets
-    return body, cutters
+    return outer.prism(half), cutters
 
 
-def _prism(
-    section: MultiPolygon, radius: float, half: float, *, solid: bool
-) -> list[tuple[kernel.Shape, float]]:
-    """Prisms of every polygon of a section, each with the area its fillets add to the solid."""
-    made = []
-    for polygon in section.geoms:
-        outer = filleted(_ring(polygon, None), radius, solid_outside=not solid)
-        holes = [
-            filleted(_ring(polygon, n), radius, solid_outside=solid)
-            for n in range(len(polygon.interiors))
-        ]
-        area = outer.fillet_area + sum(hole.fillet_area for hole in holes)
-        made.append((kernel.prism(outer, holes, -half, half), area))
-    return made
+@dataclasses.dataclass(frozen=True, eq=False)
+class _Rounded:
+    """A polygon with its inner corners rounded."""
+
+    outer: Contour
+    holes: tuple[Contour, ...]
+
+    @property
+    def fillet_area(self) -> float:
+        """What the fillets add to the solid, mm²."""
+        return self.outer.fillet_area + sum(hole.fillet_area for hole in self.holes)
+
+    def area(self) -> BaseGeometry:
+        """The polygon, arcs as chords."""
+        return self.outer.polygon() - shapely.union_all([hole.polygon() for hole in self.holes])
+
+    def prism(self, half: float) -> kernel.Shape:
+        """Extruded to both sides of the mid-plane."""
+        return kernel.prism(self.outer, self.holes, -half, half)
+
+
+def _rounded(section: MultiPolygon, radius: float, *, solid: bool) -> list[_Rounded]:
+    """Every polygon of a section of solid or of air."""
+    return [
+        _Rounded(
+            filleted(_ring(polygon, None), radius, solid_outside=not solid),
+            tuple(
+                filleted(_ring(polygon, n), radius, solid_outside=solid)
+                for n in range(len(polygon.interiors))
+            ),
+        )
+        for polygon in section.geoms
+    ]
+
+
+def _beyond(inner: list[_Rounded], others: list[_Rounded]) -> float:
+    """Area of ``others`` outside ``inner``, mm²."""
+    if not others:
+        return 0.0
+    whole = shapely.union_all([area.area() for area in inner])
+    return float((shapely.union_all([area.area() for area in others]) - whole).area)
 
 
 def _ring(polygon: Polygon, hole: int | None) -> Float[np.ndarray, "point 2"]:
@@ -197,45 +207,6 @@ def _pin_hole(p: FingerParameters, f: Fittings, ledger: dict[str, float]) -> lis
     ledger["locking pin"] = -math.pi / 4 * d.pin_mm**2 * depth
     start = (-d.depth_mm - OVERRUN_MM, *pin_place_mm(p, f))
     return [kernel.cylinder(start, (1, 0, 0), d.pin_mm / 2, depth + OVERRUN_MM)]
-
-
-def _inlet(
-    p: FingerParameters, f: Fittings, ledger: dict[str, float]
-) -> tuple[list[kernel.Shape], list[kernel.Shape]]:
-    """What the inlet adds to the body, and its bores."""
-    radius, axis = p.inlet_bore_mm / 2, p.inlet_height_mm
-    face = -f.dovetail.depth_mm if f.mount == "dovetail" else 0.0
-    added: list[kernel.Shape] = []
-    if f.port == "barb":
-        length = BARB_RIDGES * RIDGE_MM
-        added.append(_barb(p, f, ledger))
-        face = -length
-    length = p.root_length_mm - face
-    ledger["inlet"] = -math.pi * radius**2 * length
-    start = (face - OVERRUN_MM, axis, 0.0)
-    overrun = 2 * OVERRUN_MM if f.fillet_radius_mm == 0 else OVERRUN_MM
-    bores = [kernel.cylinder(start, (1, 0, 0), radius, length + overrun)]
-    if f.port == "thread":
-        drill = TAP_DRILLS_MM[f.thread] / 2
-        depth = min(THREAD_LENGTH_MM, length - 2.0)
-        ledger["thread"] = -math.pi * (drill**2 - radius**2) * depth
-        bores.append(kernel.cylinder(start, (1, 0, 0), drill, depth + OVERRUN_MM))
-    return added, bores
-
-
-def _barb(p: FingerParameters, f: Fittings, ledger: dict[str, float]) -> kernel.Shape:
-    """Cones that narrow outwards, one after the other, on the root face."""
-    neck, crest = f.hose_bore_mm / 2, f.hose_bore_mm / 2 * BARB_GRIP
-    points = [(0.0, OVERRUN_MM), (0.0, -BARB_RIDGES * RIDGE_MM)]
-    for ridge in reversed(range(BARB_RIDGES)):
-        points += [(neck, -(ridge + 1) * RIDGE_MM), (crest, -ridge * RIDGE_MM - RIDGE_MM / 4)]
-        points += [(neck, -ridge * RIDGE_MM)]
-    points.append((neck, OVERRUN_MM))
-    cone = math.pi / 3 * (neck**2 + neck * crest + crest**2) * RIDGE_MM
-    ledger["barb"] = BARB_RIDGES * cone
-    # Turned about y; then y to x at the height of the inlet.
-    place = np.array([[0, 1, 0, 0], [0, 0, 1, p.inlet_height_mm], [1, 0, 0, 0]], float)
-    return kernel.moved(kernel.turned(straight(points)), place)
 
 
 def _engraving(p: FingerParameters, f: Fittings, ledger: dict[str, float]) -> list[kernel.Shape]:

@@ -131,6 +131,7 @@ def read_stl(path: Path, name: str = "") -> Part:
 
     if not path.is_file():
         raise InputError("there is no such file", where=str(path))
+    _must_be_stl(path)
     try:
         with path.open("rb") as stream:
             mesh = trimesh.load_mesh(stream, file_type="stl", process=False)
@@ -152,3 +153,30 @@ def read_stl(path: Path, name: str = "") -> Part:
             remedy="Mend it where it was drawn and export it again.",
         )
     return part
+
+
+def _must_be_stl(path: Path) -> None:
+    """Binary: 80 bytes, a count, 50 bytes for each triangle. Text: ``solid`` and facets."""
+    size = path.stat().st_size
+    with path.open("rb") as stream:
+        head = stream.read(1024)
+    promised = int.from_bytes(head[80:84], "little") if size >= 84 else 0
+    if promised and size == 84 + 50 * promised:
+        return
+    if head.lstrip().startswith(b"solid") and (b"facet" in head or size < len(head)):
+        return
+    if 84 < size < 84 + 50 * promised and promised < 1e8:
+        raise InputError(
+            "this STL file is cut off",
+            where=str(path),
+            found=f"{(size - 84) // 50} triangles",
+            allowed=f"{promised}, as its header says",
+            remedy="Copy or export it again.",
+        )
+    if size < 84 or size != 84 + 50 * promised:
+        raise InputError(
+            "this is no STL file",
+            where=str(path),
+            found=f"{size} bytes" if size else "an empty file",
+            remedy="Export the part as binary STL in millimetres.",
+        )

@@ -88,6 +88,8 @@ def fittings(section: MountSection, parameters: FingerParameters) -> Fittings:
         mount=section.mount,
         dovetail=dataclasses.replace(usual.dovetail, **own),
         hose_bore_mm=section.hose_bore_mm,
+        barb_on=section.barb_on,
+        thread_form=section.thread_form,
         thread=section.thread,
         fillet_radius_mm=section.fillet_radius_mm,
         serial=section.serial,

@@ -20,7 +20,8 @@ class MountSection(Section):
     )
     port: Literal["bore", "barb", "thread", "none"] = entry(
         "bore",
-        says="Inlet flush for the base's O-ring, printed hose barb, bore for a thread, or none.",
+        says="Inlet flush for the base's O-ring, printed hose barb, hole for a screwed fitting, "
+        "or none.",
     )
     dovetail_neck_width_mm: float | None = entry(
         None,
@@ -46,8 +47,19 @@ class MountSection(Section):
     hose_bore_mm: float = entry(
         DEFAULT.hose_bore_mm, says="Inner diameter of the hose a barb carries.", gt=0, le=30
     )
+    barb_on: Literal["side", "root face"] = entry(
+        DEFAULT.barb_on,
+        says="Barb on the side of the root block (no support when printed on the other side), or "
+        "on its root face.",
+    )
     thread: Literal["M5", "M6", "G1/8", "G1/4"] = entry(
-        "M5", says="Thread to be tapped into the port.", standing=MEMORY
+        "M5", says="Thread of the screwed fitting.", standing=MEMORY
+    )
+    thread_form: Literal["tapped", "self-forming"] = entry(
+        DEFAULT.thread_form,
+        says="Hole of the size for a tap, or narrower: the fitting presses its thread into "
+        "elastomer.",
+        standing=COMMON,
     )
     fillet_radius_mm: float = entry(
         DEFAULT.fillet_radius_mm,

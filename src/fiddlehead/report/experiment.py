@@ -72,8 +72,8 @@ def write_plan(results: Path, project: Project, plan: ExperimentPlan, coupon: Co
             f"{project.name}: leak coupon",
             f"{say(coupon.parameters.length_mm, 'mm')} long, {say(mass, '')} g solid, "
             f"{say(coupon.volume_cm3, 'cm3')} of air; walls and gaps of the finger",
-            (view_of([found.part], Viewpoint(-35.0, 25.0), up=(0, 1, 0), caption="back"),
-             view_of([found.part], Viewpoint(-120.0, 20.0), up=(0, 1, 0), caption="port")),
+            (view_of([found.part], Viewpoint(-35.0, 25.0), up=(0, 1, 0), caption="back and side"),
+             view_of([found.part], Viewpoint(-120.0, 20.0), up=(0, 1, 0), caption="root")),
         )  # fmt: skip
         save(draw_views(picture), folder, "coupon")
         write_text(folder / SHEET, blank)

@@ -33,11 +33,13 @@ BURST_FACTOR = 2.0
 class Handover:
     """One gripper with its dates.
 
+    finger_mass_g : of the solid that is printed, mount and fittings included
     predicted : quantity and value of what was predicted for the working pressure
     """
 
     project: Project
     air: AirResult
+    finger_mass_g: float
     volume_from: str
     date: str
     proof_tested: str
@@ -93,7 +95,8 @@ def write_handover(results: Path, handover: Handover) -> Written:
     ------
     StoreError : the folder cannot be written
     """
-    project, items = handover.project, parts_list(handover.project, handover.air)
+    project = handover.project
+    items = parts_list(project, handover.air, handover.finger_mass_g)
 
     def fill(folder: Path) -> None:
         save(draw_label(handover.label), folder, "label")
@@ -107,6 +110,7 @@ def write_handover(results: Path, handover: Handover) -> Written:
             "working_pressure_kpa": handover.air.working_pressure_kpa,
             "proof_pressure_kpa": handover.proof_kpa,
             "proof_tested": handover.proof_tested,
+            "finger_mass_g": handover.finger_mass_g,
             "predicted": dict(handover.predicted),
             "versions": versions(),
         }

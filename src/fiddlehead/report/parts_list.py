@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fiddlehead.air.cautions import RELIEF_FACTOR
 from fiddlehead.air.records import AirResult
 from fiddlehead.fabricate.fittings import Fittings
-from fiddlehead.finger.volumes import mass_g
+from fiddlehead.fabricate.threads import THREADS
 from fiddlehead.project.load import Project
 from fiddlehead.units import say
 
@@ -33,20 +33,28 @@ class Item:
     """In the currency of the project; only for what is printed."""
 
 
-def parts_list(project: Project, air: AirResult) -> tuple[Item, ...]:
-    """All parts of one gripper with its air supply."""
-    return (*_printed(project, air), *_at_the_finger(project, air), *_air_supply(project, air))
+def parts_list(project: Project, air: AirResult, finger_mass_g: float) -> tuple[Item, ...]:
+    """All parts of one gripper with its air supply.
+
+    Parameters
+    ----------
+    finger_mass_g : of the solid that is printed, mount and fittings included
+    """
+    return (
+        *_printed(project, air, finger_mass_g),
+        *_at_the_finger(project, air),
+        *_air_supply(project, air),
+    )
 
 
-def _printed(project: Project, air: AirResult) -> tuple[Item, ...]:
+def _printed(project: Project, air: AirResult, mass: float) -> tuple[Item, ...]:
     count = air.fingers + SPARE
-    mass = mass_g(project.finger, project.material.density_g_per_cm3)
     price = project.sections.printer.price_per_kg
     return (
         Item(
             f"{count}",
             "finger, printed",
-            f"{say(mass, '')} g each when solid, {project.material.name}",
+            f"{say(mass, '')} g each when solid with its mount, {project.material.name}",
             f"{air.fingers} in use and {SPARE} to burst behind a screen",
             cost=count * mass * price / 1e3,
         ),
@@ -101,6 +109,7 @@ def _at_the_finger(project: Project, air: AirResult) -> tuple[Item, ...]:
 def _port_items(fittings: Fittings, fingers: int, bore: float) -> tuple[Item, ...]:
     if fittings.port == "thread":
         return (
+            *_tap(fittings),
             Item(
                 f"{fingers}",
                 f"screwed fitting {fittings.thread}",
@@ -125,6 +134,16 @@ def _port_items(fittings: Fittings, fingers: int, bore: float) -> tuple[Item, ..
             "flat gasket cut from 1 mm elastomer sheet",
         ),
     )
+
+
+def _tap(fittings: Fittings) -> tuple[Item, ...]:
+    """The tool for a port that is tapped."""
+    if fittings.thread_form != "tapped":
+        return ()
+    thread = THREADS[fittings.thread]
+    size = f"pitch {thread.pitch_mm:.3g} mm, bore {thread.tap_drill_mm:g} mm as printed"
+    return (Item("1", f"tap {fittings.thread} ({thread.standard})", size,
+                 'thread_form = "self-forming": a narrower hole, no tap'),)  # fmt: skip
 
 
 def _air_supply(project: Project, air: AirResult) -> tuple[Item, ...]:
@@ -173,7 +192,8 @@ def _air_supply(project: Project, air: AirResult) -> tuple[Item, ...]:
             f"{say(air.reservoir_cm3 / 1e3, 'L')} or more",
             "none where the supply gives the peak flow",
         ),
-        Item("1", "controller with a valve driver", f"{valves} outputs, 1 analogue input",
+        Item("1", "controller with a valve driver",
+             f"{valves} {'output' if valves == 1 else 'outputs'}, 1 analogue input",
              "a hand valve for first trials"),
     )  # fmt: skip
 

@@ -28,6 +28,8 @@ CAUTIONS = (
     "Never leave a printer running where a fire would go unnoticed; follow your local rules.",
     "A sheet promises nothing: test every print for leaks before it is used.",
 )
+LYING = {"side": "on its side", "upright": "upright", "base_down": "on its gripping face"}
+"""Build orientations in words."""
 LOG = (
     "serial number on the finger",
     "date, operator",
@@ -67,7 +69,7 @@ def write_sheet(results: Path, project: Project, check: PrintCheck | None = None
 
 
 def _subtitle(project: Project, check: PrintCheck | None) -> str:
-    text = f"printed {project.printing.build_orientation.replace('_', ' ')}, without support"
+    text = f"printed {LYING[project.printing.build_orientation]}, without support"
     if check is not None:
         e = check.estimate
         minutes = round(e.time_s / 60)

@@ -90,9 +90,9 @@ def air_sheet(name: str, r: AirResult, volume_from: str) -> Sheet:
                 (
                     Picture("cycle.png", "Gauge pressure while the fingers fill and vent."),
                     _path_table(r),
-                    "Times take the air at one temperature; real ones lie up to 1.4 times shorter "
-                    "for a rigid vessel without heat flow. Filled means 95 %, vented 5 % of the "
-                    "working pressure (common practice, no source).",
+                    "The longer times take the air at one temperature, the shorter ones take walls "
+                    "that exchange no heat with it; real times lie between. Filled means 95 %, "
+                    "vented 5 % of the working pressure (common practice, no source).",
                 ),
             ),
             Section(
@@ -117,7 +117,10 @@ def _demand_table(r: AirResult) -> Table:
              f"{say(r.cavity_at_rest_cm3, 'cm3')} / {say(r.cavity_at_work_cm3, 'cm3')}"),
             ("tubes", say(r.dead_volume_cm3, "cm3")),
             ("free air for one grasp, all fingers", say(r.free_air_per_cycle_cm3, "cm3")),
-            ("fill / vent", f"{say(r.fill.duration_s, 's')} / {say(r.vent.duration_s, 's')}"),
+            ("fill / vent, air at room temperature",
+             f"{say(r.fill.duration_s, 's')} / {say(r.vent.duration_s, 's')}"),
+            ("fill / vent, no heat to the walls",
+             f"{say(r.fill_without_heat_s, 's')} / {say(r.vent_without_heat_s, 's')}"),
             ("shortest cycle with the hold asked for", say(r.shortest_cycle_s, "s")),
             ("leak, all fingers", say(r.leak_cm3_per_min, "cm3/min")),
             (f"mean flow at {r.cycles_per_min:g} grasps a minute",

@@ -134,7 +134,7 @@ def life_picture(records: Sequence[BenchRecord], law: WeibullLife, heading: str)
     return LifePicture(
         heading,
         f"shape {law.shape:.2g} ({law.shape_low:.2g} to {law.shape_high:.2g}), 63 % failed by "
-        f"{say(law.scale, '')} cycles; {law.failures} failures, {law.survivors} survivors",
+        f"{say(law.scale, '')} cycles; {law.failures} failed, {law.survivors} still worked",
         np.array(failed),
         rank,
         law,
@@ -156,6 +156,7 @@ def draw_life(picture: LifePicture) -> Figure:
             picture.cycles, straight(picture.rank), MARKERS[0], color=LINES[1], linestyle="none"
         )
         axes.set_xscale("log")
+        axes.xaxis.set_major_formatter("{x:,.0f}")
         ticks = np.array([0.01, 0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.99])
         axes.set_yticks(straight(ticks), [f"{100 * tick:g}" for tick in ticks])
         axes.set_xlabel("cycles")

@@ -14,6 +14,7 @@ from fiddlehead.fabricate.flange import SCREWS
 from fiddlehead.fabricate.layers import plane_section
 from fiddlehead.fabricate.records import Part
 from fiddlehead.fabricate.solid import pin_place_mm
+from fiddlehead.fabricate.threads import THREADS
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.finger.print_settings import PrintSettings
 from fiddlehead.finger.walls import printed_walls
@@ -78,10 +79,15 @@ def draw_finger(
         notes = [
             "Inner corners of the section rounded "
             f"{fittings.fillet_radius_mm:g} mm, smaller where edges are short.",
-            f"Print in one piece without support; no seam on the {sealing} face and the inlet.",
+            f"Print in one piece, nothing inside supported; no seam on the {sealing} face and the "
+            "inlet.",
         ]
+        if fittings.port == "barb":
+            barb = f"Barb for a hose of {fittings.hose_bore_mm:g} mm bore on the {fittings.barb_on}"
+            up = "up in print" if fittings.barb_on == "side" else "with support under it in print"
+            notes.append(f"{barb}, {up}.")
         for k, note in enumerate(notes):
-            axes.text(14.0, 20.0 - 4.5 * k, note, fontsize=7.5)
+            axes.text(14.0, 11.0 + 4.5 * (len(notes) - k), note, fontsize=7.5)
         rows = [("scale, units", f"{words}, millimetres"), *about]
         title_block(axes, rows, name)
         return figure
@@ -127,11 +133,12 @@ def _root_face(axes: Any, p: FingerParameters, f: Fittings, scale: float) -> Non
             circle(axes, place, (z, y), d.pin_mm)
             leader(axes, place, (z, y), (18.0, 22.0 * scale / 2 + 8.0), f"pin Ø{d.pin_mm:g}")
             found.append(Dimension((0, top), (z, top), (0, 6), f"{z:g}"))
-    if p.inlet_bore_mm and f.port != "none":
+    if p.inlet_bore_mm and f.port != "none" and not (f.port == "barb" and f.barb_on == "side"):
         circle(axes, place, (0, middle), p.inlet_bore_mm)
-        text = f"inlet Ø{p.inlet_bore_mm:g}" + (
-            f", tapped {f.thread}" if f.port == "thread" else ""
-        )
+        text = f"inlet Ø{p.inlet_bore_mm:g}"
+        if f.port == "thread":
+            bore = THREADS[f.thread].bore_mm(f.thread_form)
+            text += f"\nØ{bore:g} for {f.thread},\n{f.thread_form}"
         leader(axes, place, (0, middle), (-scale * half - 6.0, scale * top * 0.75), text)
     dimensions(axes, place, found)
     caption(axes, 75.0, 64.0, "root face, from behind")
