@@ -88,7 +88,8 @@ def test_newton_converges_quadratically() -> None:
     plain = PathSettings(tolerance=1e-13, first_step=1.0, extrapolate_stress=False)
     stops = paths.Stops(jnp.array([0.0, 1.0]), jnp.asarray(2))
     advance = jax.jit(lambda x: paths.advance(rig.body, rig.solid, rig.loading, stops, x, plain))
-    state = paths.start(rig.body, rig.solid, stops, jnp.zeros(rig.body.size), plain)
+    rest = jnp.zeros(rig.body.size)
+    state = paths.start(rig.body, rig.solid, rig.loading, stops, rest, plain)
     states = [state]
     for _ in range(9):
         states.append(advance(states[-1]))

@@ -99,7 +99,7 @@ def test_after_the_touch_each_is_a_strip_on_a_rigid_plane(strips) -> None:  # ty
     solid = make_solid(body, STRIP.points, LAW, BULK)
     plane = Plate(
         jnp.array([THICK + APART / 2, 0.0, 0.0]), jnp.array([-1.0, 0.0, 0.0]),
-        jnp.asarray(2 * walls.MODULI_PER_MM), jnp.asarray(walls.RAMP_MM / 2),
+        jnp.asarray(2 * walls.MODULI_PER_MM), jnp.asarray(1e-4),
     )  # fmt: skip
     loading = make_loading(body, pressure=2.0 * TOUCH, plate=plane)
     alone = follow(body, stack([solid]), stack([loading]), STEPS)

@@ -149,11 +149,18 @@ def remembering(loading: Loading, past: contact.Past | None) -> Loading:
     return dataclasses.replace(loading, obstacle=dataclasses.replace(loading.obstacle, past=past))
 
 
-def wall_pressure(body: Body, solid: Solid, u: Float[Array, " row"]) -> Float[Array, "pair point"]:
+def wall_law(solid: Solid, loading: Loading) -> walls.WallLaw:
+    """How walls of this material push on each other under this load."""
+    return walls.wall_law(solid.law.shear_modulus_mpa, loading.pressure_end)
+
+
+def wall_pressure(
+    body: Body, solid: Solid, loading: Loading, u: Float[Array, " row"]
+) -> Float[Array, "pair point"]:
     """Pressure between facing walls, MPa; no pairs for walls that do not push."""
     pairs = body.wall_pairs[: len(body.wall_pairs) if body.walls_push else 0]
     gap = walls.gaps(face_positions(body, solid, pairs, u))
-    return walls.wall_pressure(gap, solid.law.shear_modulus_mpa)
+    return walls.wall_pressure(wall_law(solid, loading), gap)
 
 
 def wall_forces(
@@ -176,7 +183,7 @@ def external_forces(
     if loading.obstacle is not None:
         forces = forces + contact_forces(body, solid, loading.obstacle, u)
     if body.walls_push:
-        forces = forces + wall_forces(body, solid, u, wall_pressure(body, solid, u))
+        forces = forces + wall_forces(body, solid, u, wall_pressure(body, solid, loading, u))
     return forces
 
 
@@ -201,26 +208,26 @@ class Carried(NamedTuple):
         return Stress(self.second_piola, self.pressure)
 
 
-def carried_at(body: Body, solid: Solid, u: Float[Array, " row"]) -> Carried:
+def carried_at(body: Body, solid: Solid, loading: Loading, u: Float[Array, " row"]) -> Carried:
     """The true stresses and pressures between walls at ``u``."""
     stress = stresses(body, solid.geometry, solid.law, solid.bulk, u)
-    return Carried(*stress, wall_pressure(body, solid, u))
+    return Carried(*stress, wall_pressure(body, solid, loading, u))
 
 
 def carry(
-    body: Body, solid: Solid, system: System, carried: Carried,
+    body: Body, solid: Solid, loading: Loading, system: System, carried: Carried,
     u: Float[Array, " row"], du: Float[Array, " row"],
 ) -> Carried:  # fmt: skip
     """Stresses and pressures after the step ``du`` from ``u``, to first order."""
     stress = extrapolate(body, solid.geometry, solid.bulk, system.at, du)
     if not body.walls_push:
         return Carried(*stress, carried.wall_pressure)
-    modulus, pairs = solid.law.shear_modulus_mpa, body.wall_pairs
+    law, pairs = wall_law(solid, loading), body.wall_pairs
     x = face_positions(body, solid, pairs, u)
     gap, closing = jax.jvp(walls.gaps, (x,), (du[body.rows(pairs)].reshape(x.shape),))
-    before = jnp.maximum(carried.wall_pressure, walls.least_pressure(modulus))
-    after = walls.linearised_pressure(gap, before, modulus)
-    after -= walls.pressure_slope(before, modulus) * closing
+    before = jnp.maximum(carried.wall_pressure, walls.least_pressure(law))
+    after = walls.linearised_pressure(law, gap, before)
+    after -= walls.pressure_slope(law, before) * closing
     return Carried(*stress, jnp.maximum(after, walls.LEAST_SHARE * before))
 
 
@@ -265,15 +272,15 @@ def linear_system(
         push = contact.contact_stiffness(loading.obstacle, solid.points[body.contact_faces], x)
         cells.append((body.rows(body.contact_faces), push))
     if body.walls_push:
-        pairs, modulus = body.wall_pairs, solid.law.shear_modulus_mpa
+        pairs, law = body.wall_pairs, wall_law(solid, loading)
         x = face_positions(body, solid, pairs, u)
-        true = wall_pressure(body, solid, u)
+        true = wall_pressure(body, solid, loading, u)
         pressure = true
         if carried is not None:
-            pressure = jnp.maximum(carried.wall_pressure, walls.least_pressure(modulus))
-            linear = walls.linearised_pressure(walls.gaps(x), pressure, modulus)
+            pressure = jnp.maximum(carried.wall_pressure, walls.least_pressure(law))
+            linear = walls.linearised_pressure(law, walls.gaps(x), pressure)
             residual = residual - wall_forces(body, solid, u, linear - true)
-        meet = walls.wall_stiffness(solid.points[pairs], x, pressure, modulus)
+        meet = walls.wall_stiffness(solid.points[pairs], x, pressure, law)
         cells.append((body.rows(pairs), meet))
     return System(residual, tuple(cells), inner, at)
 

@@ -238,7 +238,8 @@ def _begin(
     def one(points: Array, law: Any, bulk: Array, pressure: Array, obstacle: Any) -> Any:
         solid = make_solid(body, points, law, bulk)
         loading = make_loading(body, pressure=pressure, obstacle=obstacle)
-        return solid, loading, paths.start(body, solid, stops, jnp.zeros(body.size), settings)
+        rest = jnp.zeros(body.size)
+        return solid, loading, paths.start(body, solid, loading, stops, rest, settings)
 
     return jax.vmap(one)(points, law, bulk, pressure, obstacle)
 

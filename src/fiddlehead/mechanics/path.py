@@ -103,15 +103,15 @@ class Stops(NamedTuple):
 
 
 def start(
-    body: Body, solid: Solid, stops: Stops, u: Float[Array, " row"], settings: PathSettings,
-    past: Past | None = None,
+    body: Body, solid: Solid, loading: Loading, stops: Stops, u: Float[Array, " row"],
+    settings: PathSettings, past: Past | None = None,
 ) -> PathState:  # fmt: skip
     """Begin at the balanced state ``u`` at load factor ``stops.at[0]``.
 
     ``past`` is what friction remembers of that state; nothing touches when None.
     """
     past = contact_past(body) if past is None else past
-    carried = carried_at(body, solid, u)
+    carried = carried_at(body, solid, loading, u)
     zero, count = jnp.zeros(()), jnp.zeros((), jnp.int32)
     state = PathState(
         earlier_t=jnp.full(3, stops.at[0]),
@@ -194,7 +194,7 @@ def _correct(
     moved = state._replace(
         trial_u=new_u,
         trial_t=new_t,
-        carried=carry(body, solid, system, state.carried, u, du),
+        carried=carry(body, solid, loading, system, state.carried, u, du),
         first_residual=jnp.where(state.iteration == 0, residual, state.first_residual),
         iteration=state.iteration + 1,
         solves=state.solves + 1,

@@ -131,9 +131,12 @@ def padded_stops(stops: Any) -> Stops:
 
 @partial(jax.jit, static_argnames="settings")
 def _start(
-    body: Body, solids: Solid, stops: Stops, u: Array, past: Any, settings: PathSettings
-) -> PathState:
-    return jax.vmap(lambda s, v, p: paths.start(body, s, stops, v, settings, p))(solids, u, past)
+    body: Body, solids: Solid, loadings: Loading, stops: Stops, u: Array, past: Any,
+    settings: PathSettings,
+) -> PathState:  # fmt: skip
+    return jax.vmap(lambda s, g, v, p: paths.start(body, s, g, stops, v, settings, p))(
+        solids, loadings, u, past
+    )
 
 
 @partial(jax.jit, static_argnames="settings", donate_argnames="state")
@@ -187,7 +190,7 @@ def follow(
         rest = jnp.zeros((designs, body.size)) if start_rows is None else start_rows
         if start_past is None:
             start_past = stack([contact_past(body)] * designs)
-        state = _start(body, solids, padded, rest, start_past, settings)
+        state = _start(body, solids, loadings, padded, rest, start_past, settings)
     else:
         state = jax.tree.map(jnp.array, resume)
     ended = Outcome.running

@@ -2,18 +2,20 @@
 
 Opposite faces are known beforehand and slide little on each other, so each point keeps its
 opposite. The gap is measured along the normal of the surface midway between the walls, and the
-pressure acts along the gap's gradient, so neither forces nor moments are made up. The pressure
-solves ``p (g + p / k) = m``: it comes in smoothly before the walls meet (a fifth of a kilopascal
-at a tenth of a millimetre), and grows with the overlap by ``k`` (a few micrometres at usual air
-pressures).
+pressure acts along the gap's gradient, so neither forces nor moments are made up. It
+solves ``p (g + p / k) = m``: it comes in before the walls meet (a thousandth of the full live
+pressure at a tenth of a millimetre), and grows with the overlap by ``k``; at usual air pressures
+walls overlap by a few micrometres.
 
 Newton's method on that law alone runs in circles as points open and close. The tangent is
 therefore taken at pressures carried from step to step, positive always, as in primal-dual
 interior-point methods. Sources: Wriggers (2006), Computational Contact Mechanics, 2nd ed., sec.
-5.3 and 6.2; Nocedal & Wright (2006), Numerical Optimization, 2nd ed., ch. 19.
+5.3 and 6.2; Nocedal & Wright (2006), Numerical Optimization, 2nd ed., ch. 19 (carried pressures).
 """
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 import jax
 import jax.numpy as jnp
@@ -24,12 +26,31 @@ from fiddlehead.mechanics.pressure import FACE_VALUES, FACE_WEIGHTS, face_edges
 
 MODULI_PER_MM = 10.0
 """Contact stiffness ``k`` over shear modulus, 1/mm."""
-REACH_MM = 5e-6
-"""``m`` over shear modulus: pressure (in moduli) times gap of walls that come near."""
+REACH_MM = 1e-4
+"""``m`` over full live pressure."""
 LEAST_SHARE = 0.1
 """A carried pressure keeps at least this share of itself in one step."""
-TOUCHING_MM = 0.05
-"""Walls nearer than this push with more than half a kilopascal."""
+FARTHEST_MM = 1000.0
+"""A carried pressure never falls below that of walls so far apart."""
+TOUCHING_MM = 0.01
+"""Walls nearer than this push with more than a hundredth of the live pressure."""
+
+
+class WallLaw(NamedTuple):
+    """How walls push."""
+
+    stiffness: Scalar
+    """``k``, N/mm³."""
+    reach: Scalar
+    """``m``, N/mm."""
+
+
+def wall_law(shear_modulus_mpa: Scalar, full_pressure_mpa: Scalar) -> WallLaw:
+    """The law for a material under a live pressure."""
+    least = 1e-9 * shear_modulus_mpa  # without live pressure
+    return WallLaw(
+        MODULI_PER_MM * shear_modulus_mpa, REACH_MM * jnp.maximum(full_pressure_mpa, least)
+    )
 
 
 def gaps(x: Float[Array, "pair 16 3"]) -> Float[Array, "pair point"]:
@@ -57,32 +78,30 @@ def _area(x: Float[Array, "pair 16 3"]) -> Float[Array, "pair point"]:
     return FACE_WEIGHTS * jnp.linalg.norm(jnp.cross(*face_edges(x[:, :8])), axis=-1)
 
 
-def wall_pressure(gap: Float[Array, "*point"], modulus: Scalar) -> Float[Array, "*point"]:
-    """Pressure (MPa) at a gap (mm); ``modulus`` is the material's shear modulus, MPa."""
-    k, m = MODULI_PER_MM * modulus, REACH_MM * modulus
+def wall_pressure(law: WallLaw, gap: Float[Array, "*point"]) -> Float[Array, "*point"]:
+    """Pressure (MPa) at a gap (mm)."""
+    k, m = law
     root = jnp.sqrt(gap**2 + 4.0 * m / k)
     # both are the positive root; each is free of cancellation on its side
     return jnp.where(gap > 0.0, 2.0 * m / (jnp.maximum(gap, 0.0) + root), 0.5 * k * (root - gap))
 
 
-def pressure_slope(pressure: Float[Array, "*point"], modulus: Scalar) -> Float[Array, "*point"]:
+def pressure_slope(law: WallLaw, pressure: Float[Array, "*point"]) -> Float[Array, "*point"]:
     """Rise of the pressure per closing gap, N/mm³, where the pressure is ``pressure``."""
-    k, m = MODULI_PER_MM * modulus, REACH_MM * modulus
-    return 1.0 / (1.0 / k + m / pressure**2)
+    return 1.0 / (1.0 / law.stiffness + law.reach / pressure**2)
 
 
 def linearised_pressure(
-    gap: Float[Array, "*point"], carried: Float[Array, "*point"], modulus: Scalar
+    law: WallLaw, gap: Float[Array, "*point"], carried: Float[Array, "*point"]
 ) -> Float[Array, "*point"]:
     """Pressure at ``gap`` by the tangent of the law at the pressure ``carried``, MPa."""
-    k, m = MODULI_PER_MM * modulus, REACH_MM * modulus
-    unmet = gap + carried / k - m / carried
-    return carried - pressure_slope(carried, modulus) * unmet
+    unmet = gap + carried / law.stiffness - law.reach / carried
+    return carried - pressure_slope(law, carried) * unmet
 
 
-def least_pressure(modulus: Scalar) -> Scalar:
-    """What a carried pressure never falls below, MPa: that of walls a metre apart."""
-    return wall_pressure(jnp.asarray(1000.0), modulus)
+def least_pressure(law: WallLaw) -> Scalar:
+    """What a carried pressure never falls below, MPa."""
+    return wall_pressure(law, jnp.asarray(FARTHEST_MM))
 
 
 def wall_forces(
@@ -99,7 +118,7 @@ def wall_stiffness(
     reference: Float[Array, "pair 16 3"],
     x: Float[Array, "pair 16 3"],
     pressure: Float[Array, "pair point"],
-    modulus: Scalar,
+    law: WallLaw,
 ) -> Float[Array, "pair 48 48"]:
     """Derivative of minus the forces by the positions at the (carried) ``pressure``, N/mm."""
 
@@ -110,7 +129,7 @@ def wall_stiffness(
             return gaps(flat.reshape(1, 16, 3))[0]
 
         steep = jax.jacfwd(gap)(x.ravel())
-        pushed = (steep * (area * pressure_slope(pressure, modulus))[:, None]).T @ steep
+        pushed = (steep * (area * pressure_slope(law, pressure))[:, None]).T @ steep
         turned = jax.hessian(lambda flat: (area * pressure * gap(flat)).sum())(x.ravel())
         return pushed - turned
 

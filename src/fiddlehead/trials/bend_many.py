@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import dataclasses
 import time
 from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
 from itertools import chain, repeat
 from typing import Any, NamedTuple
+
+import jax
+import numpy as np
 
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
@@ -95,19 +99,31 @@ def bend_many(
         )
         return bend_result(landed.observed, pressures, mesh, body.rule, run, touch)
 
-    met: list[tuple[int, float]] = []
+    met: list[tuple[Landed, float]] = []
     for landed in follow_many(body, jobs(), factors, kept, lanes=lanes, settings=settings):
         touch = touch_pressure_mpa(pressures[: landed.met], landed.observed.gap[: landed.met])
         if touch is None:
             yield landed.index, result(body, landed, taken.pop(landed.index).mesh, None)
         else:
-            met.append((landed.index, touch))
+            met.append((landed, touch))
     if met:
-        again = (taken[index].job for index, _ in met)
+        again = (taken[free.index].job for free, _ in met)
         pushing = clamped_body(template, walls_push=True)
         for landed in follow_many(pushing, again, factors, kept, lanes=lanes, settings=settings):
-            index, touch = met[landed.index]
-            yield index, result(pushing, landed, taken[index].mesh, touch)
+            free, touch = met[landed.index]
+            apart = int((pressures[: free.met] < touch).sum())
+            whole = _taken_up(free, landed, apart)
+            yield free.index, result(pushing, whole, taken[free.index].mesh, touch)
+
+
+def _taken_up(free: Landed, pushed: Landed, apart: int) -> Landed:
+    """One run of two: steps with the walls apart from the free one, the rest from the other."""
+    observed = jax.tree.map(
+        lambda a, b: np.concatenate([a[:apart], b[apart:]]), free.observed, pushed.observed
+    )
+    return dataclasses.replace(
+        pushed, observed=observed, solves=free.solves + pushed.solves, cuts=free.cuts + pushed.cuts
+    )
 
 
 class _Finger(NamedTuple):
