@@ -91,14 +91,17 @@ def make_rig(
     *,
     pressed: str | None = None,
     pressure: float = 0.0,
+    touching: str | None = None,
     rule: str = "irons14",
     **loads: Any,
 ) -> Rig:
-    """``pressed`` names the faces under live pressure; ``fixed`` is (node, 3)."""
+    """``pressed`` names the faces under live pressure, ``touching`` those that may meet an
+    obstacle; ``fixed`` is (node, 3)."""
     body = make_body(
         mesh.points,
         mesh.elements,
         pressure_faces=None if pressed is None else mesh.faces[pressed],
+        contact_faces=None if touching is None else mesh.faces[touching],
         fixed=fixed,
         rule=rule,
     )

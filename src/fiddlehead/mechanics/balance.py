@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import jax
 import jax.numpy as jnp
 from jaxtyping import Array, Float, Int
 
 from fiddlehead.material.laws.base import Energy
-from fiddlehead.mechanics import elimination, walls
+from fiddlehead.mechanics import contact, elimination, walls
 from fiddlehead.mechanics import plate as plates
 from fiddlehead.mechanics import pressure as pressures
 from fiddlehead.mechanics.arrays import Scalar
@@ -45,6 +45,8 @@ class Loading:
     prescribed_end: Float[Array, " row"]
     """Displacements of supported components at ``t = 0`` and ``t = 1``, mm, by rows."""
     plate: Plate
+    obstacle: Any = None
+    """A ``contact.Obstacle``, for a body with ``contact_faces``; it stays where it is."""
 
     def pressure(self, t: Scalar) -> Scalar:
         """Live pressure at load factor ``t``, MPa."""
@@ -64,6 +66,7 @@ jax.tree_util.register_dataclass(
         "prescribed_start",
         "prescribed_end",
         "plate",
+        "obstacle",
     ],
     meta_fields=[],
 )
@@ -113,6 +116,37 @@ def plate_forces(
     return jnp.zeros(body.size).at[body.rows(faces)].add(forces.reshape(len(faces), 24))
 
 
+def contact_forces(
+    body: Body, solid: Solid, obstacle: contact.Obstacle, u: Float[Array, " row"]
+) -> Float[Array, " row"]:
+    """Nodal forces of the obstacle on the body, N."""
+    faces = body.contact_faces
+    x = face_positions(body, solid, faces, u)
+    forces = contact.contact_forces(obstacle, solid.points[faces], x)
+    return jnp.zeros(body.size).at[body.rows(faces)].add(forces.reshape(len(faces), 24))
+
+
+def contact_past(body: Body) -> contact.Past | None:
+    """What friction remembers before anything has touched; None without contact faces."""
+    return contact.no_past(len(body.contact_faces)) if len(body.contact_faces) else None
+
+
+def remember(
+    body: Body, solid: Solid, loading: Loading, u: Float[Array, " row"]
+) -> contact.Past | None:
+    """What friction remembers of the balanced state ``u``."""
+    if loading.obstacle is None:
+        return contact_past(body)
+    return contact.remember(loading.obstacle, face_positions(body, solid, body.contact_faces, u))
+
+
+def remembering(loading: Loading, past: contact.Past | None) -> Loading:
+    """The loading with what friction remembers of the last balance."""
+    if loading.obstacle is None:
+        return loading
+    return dataclasses.replace(loading, obstacle=dataclasses.replace(loading.obstacle, past=past))
+
+
 def wall_forces(body: Body, solid: Solid, u: Float[Array, " row"]) -> Float[Array, " row"]:
     """Nodal forces of walls that meet, N."""
     pairs = body.wall_pairs
@@ -128,6 +162,8 @@ def external_forces(
     forces = loading.pressure(t) * pressure_forces(body, solid, u) + t * loading.dead
     if len(body.plate_faces):
         forces = forces + plate_forces(body, solid, loading.plate, u)
+    if loading.obstacle is not None:
+        forces = forces + contact_forces(body, solid, loading.obstacle, u)
     if body.walls_push:
         forces = forces + wall_forces(body, solid, u)
     return forces
@@ -175,6 +211,10 @@ def linear_system(
         x = face_positions(body, solid, body.plate_faces, u)
         push = plates.plate_stiffness(loading.plate, solid.points[body.plate_faces], x)
         cells.append((body.rows(body.plate_faces), push))
+    if loading.obstacle is not None:
+        x = face_positions(body, solid, body.contact_faces, u)
+        push = contact.contact_stiffness(loading.obstacle, solid.points[body.contact_faces], x)
+        cells.append((body.rows(body.contact_faces), push))
     if body.walls_push:
         pairs = body.wall_pairs
         x = face_positions(body, solid, pairs, u)

@@ -30,6 +30,7 @@ class Body:
     elements: Int[Array, "element 20"]
     pressure_faces: Int[Array, "face 8"]
     plate_faces: Int[Array, "plate_face 8"]
+    contact_faces: Int[Array, "contact_face 8"]
     wall_pairs: Int[Array, "pair 16"]
     """Faces that may meet, each with the nodes opposite to it."""
     row: Int[Array, " node"]
@@ -84,7 +85,16 @@ class Body:
 
 jax.tree_util.register_dataclass(
     Body,
-    data_fields=["elements", "pressure_faces", "plate_faces", "wall_pairs", "row", "slots", "free"],
+    data_fields=[
+        "elements",
+        "pressure_faces",
+        "plate_faces",
+        "contact_faces",
+        "wall_pairs",
+        "row",
+        "slots",
+        "free",
+    ],
     meta_fields=["segments", "walls_push", "rule"],
 )
 
@@ -95,6 +105,7 @@ def make_body(
     *,
     pressure_faces: Int[np.ndarray, "face 8"] | None = None,
     plate_faces: Int[np.ndarray, "plate_face 8"] | None = None,
+    contact_faces: Int[np.ndarray, "contact_face 8"] | None = None,
     wall_pairs: Int[np.ndarray, "pair 16"] | None = None,
     walls_push: bool = False,
     fixed: Bool[np.ndarray, "node 3"],
@@ -108,6 +119,7 @@ def make_body(
     elements : 20-node bricks, VTK order
     pressure_faces : 8-node faces the pressure acts on, normals out of the solid
     plate_faces : 8-node faces that may touch a rigid plate
+    contact_faces : 8-node faces that may touch an obstacle, normals out of the solid
     wall_pairs : faces that may meet: 8 nodes, then the 8 nodes opposite
     walls_push : whether they push on each other then, which widens the front
     fixed : components held (at zero, or at a prescribed value of the loading)
@@ -132,6 +144,7 @@ def make_body(
         elements=jnp.asarray(elements, dtype=jnp.int32),
         pressure_faces=faces(pressure_faces),
         plate_faces=faces(plate_faces),
+        contact_faces=faces(contact_faces),
         wall_pairs=faces(wall_pairs, 16),
         row=jnp.asarray(row, dtype=jnp.int32),
         slots=jnp.asarray((3 * front.slots[..., None] + axes).reshape(-1, width), dtype=jnp.int32),

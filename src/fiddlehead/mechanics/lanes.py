@@ -28,18 +28,22 @@ from fiddlehead.mechanics.solve import advance_all, make_loading, make_solid, pa
 BOARDED_TOGETHER = 8
 """A lane waits until one in so many is free; then all of them are filled in one call."""
 
-Observe = Callable[[Body, Solid, Float[Array, "stop row"]], Any]
-"""What is kept of a design: from its balanced states to any tree of arrays, on the device."""
+Observe = Callable[..., Any]
+"""What is kept of a design: from body, solid and the rows of its balanced states to any tree of
+arrays, on the device. With contact faces it is also given the obstacle and, stop by stop, what
+friction remembers."""
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
 class Job:
-    """One design: undeformed node coordinates (mm), its material, its full live pressure (MPa)."""
+    """One design: undeformed node coordinates (mm), its material, its full live pressure (MPa),
+    and what it may press on (surfaces of one kind in all jobs, or None)."""
 
     points: Float[np.ndarray, "node 3"]
     law: Any
     bulk: float
     pressure: float
+    obstacle: Any = None
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -179,6 +183,7 @@ class _Ferry:
                 jax.tree.map(lambda *c: jnp.asarray(c, float), *[job.law for job in padded]),
                 jnp.asarray([job.bulk for job in padded], float),
                 jnp.asarray([job.pressure for job in padded], float),
+                jax.tree.map(lambda *c: jnp.stack(c), *[job.obstacle for job in padded]),
                 self.settings,
             )
             if self.cargo is None:
@@ -188,7 +193,7 @@ class _Ferry:
 
     def _land(self) -> None:
         assert self.cargo is not None
-        solids, _, state = self.cargo
+        solids, loadings, state = self.cargo
         outcome, solves = np.asarray(state.outcome), np.asarray(state.solves)
         spent = solves >= self.most_solves
         done = [
@@ -200,7 +205,9 @@ class _Ferry:
         while len(done) >= self.group or (last and done):
             group, done = done[: self.group], done[self.group :]
             padded = jnp.asarray(group + group[:1] * (self.group - len(group)))
-            kept = jax.device_get(_look(self.body, solids, state, padded, self.observe))
+            kept = jax.device_get(
+                _look(self.body, solids, loadings.obstacle, state, padded, self.observe)
+            )
             for k, lane in enumerate(group):
                 who = self.who[lane]
                 assert who is not None
@@ -226,13 +233,14 @@ class _Ferry:
 @partial(jax.jit, static_argnames="settings")
 def _begin(
     body: Body, stops: Stops, points: Array, law: Any, bulk: Array, pressure: Array,
-    settings: PathSettings,
+    obstacle: Any, settings: PathSettings,
 ) -> tuple[Solid, Loading, PathState]:  # fmt: skip
-    def one(points: Array, law: Any, bulk: Array, pressure: Array) -> Any:
-        solid, loading = make_solid(body, points, law, bulk), make_loading(body, pressure=pressure)
+    def one(points: Array, law: Any, bulk: Array, pressure: Array, obstacle: Any) -> Any:
+        solid = make_solid(body, points, law, bulk)
+        loading = make_loading(body, pressure=pressure, obstacle=obstacle)
         return solid, loading, paths.start(body, solid, stops, jnp.zeros(body.size), settings)
 
-    return jax.vmap(one)(points, law, bulk, pressure)
+    return jax.vmap(one)(points, law, bulk, pressure, obstacle)
 
 
 def _vacant(lanes: int, fresh: Array) -> Array:
@@ -247,9 +255,10 @@ def _put(cargo: Any, fresh: Any, lanes: Array) -> Any:
 
 @partial(jax.jit, static_argnames="observe")
 def _look(
-    body: Body, solids: Solid, state: PathState, lanes: Array, observe: Observe
+    body: Body, solids: Solid, obstacles: Any, state: PathState, lanes: Array, observe: Observe
 ) -> tuple[dict[str, Array], Any]:
     names = ("outcome", "next_stop", "earlier_t", "solves", "saved_solves", "cuts")
     record = {name: getattr(state, name)[lanes] for name in names}
-    of_lanes = jax.tree.map(lambda a: a[lanes], solids)
-    return record, jax.vmap(lambda s, u: observe(body, s, u))(of_lanes, state.saved_u[lanes])
+    met = (solids, state.saved_u) + (() if obstacles is None else (obstacles, state.saved_past))
+    of_lanes = jax.tree.map(lambda a: a[lanes], met)
+    return record, jax.vmap(lambda given: observe(body, *given))(of_lanes)

@@ -17,23 +17,27 @@ between any two calls.
 from __future__ import annotations
 
 import dataclasses
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import jax
 import jax.numpy as jnp
 from jaxtyping import Array, Float, Int
 
-from fiddlehead.mechanics.arrays import Scalar
 from fiddlehead.mechanics.balance import (
     Loading,
     Solid,
+    contact_past,
     external_forces,
     linear_system,
     pressure_forces,
+    remember,
+    remembering,
     solve_system,
 )
 from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.contact import Past
 from fiddlehead.mechanics.outcome import Outcome
+from fiddlehead.mechanics.predictor import lagrange
 from fiddlehead.mechanics.solid import Stress, extrapolate, internal_forces, stresses
 
 
@@ -51,6 +55,8 @@ class PathSettings:
     """False gives the consistent tangent of plain Newton (quadratic, but more iterations)."""
     heavy_in_single: bool = False
     """Eliminate in single precision, for cards with little double; the tolerance stays."""
+    predictor_states: int = 3
+    """Balanced states the predictor runs through; 2 where contact changes the path's direction."""
     volume_steps: int = 40
     """Steps under prescribed volume that are tried before giving up."""
 
@@ -76,6 +82,10 @@ class PathState(NamedTuple):
     next_stop: Int[Array, ""]
     saved_u: Float[Array, "stop row"]
     saved_solves: Int[Array, " stop"]
+    past: Past | None
+    """What friction remembers of the last balance; None for a body without contact faces."""
+    saved_past: Past | None
+    """The same at each stop."""
     solves: Int[Array, ""]
     cuts: Int[Array, ""]
     residual: Float[Array, ""]
@@ -90,9 +100,14 @@ class Stops(NamedTuple):
 
 
 def start(
-    body: Body, solid: Solid, stops: Stops, u: Float[Array, " row"], settings: PathSettings
-) -> PathState:
-    """Begin at the balanced state ``u`` at load factor ``stops.at[0]``."""
+    body: Body, solid: Solid, stops: Stops, u: Float[Array, " row"], settings: PathSettings,
+    past: Past | None = None,
+) -> PathState:  # fmt: skip
+    """Begin at the balanced state ``u`` at load factor ``stops.at[0]``.
+
+    ``past`` is what friction remembers of that state; nothing touches when None.
+    """
+    past = contact_past(body) if past is None else past
     stress = stresses(body, solid.geometry, solid.law, solid.bulk, u)
     zero, count = jnp.zeros(()), jnp.zeros((), jnp.int32)
     state = PathState(
@@ -111,6 +126,10 @@ def start(
         next_stop=count + 1,
         saved_u=jnp.zeros((len(stops.at), len(u))).at[0].set(u),
         saved_solves=jnp.zeros(len(stops.at), jnp.int32),
+        past=past,
+        saved_past=jax.tree.map(
+            lambda now: jnp.zeros((len(stops.at), *now.shape)).at[0].set(now), past
+        ),
         solves=count,
         cuts=count,
         residual=zero,
@@ -124,6 +143,7 @@ def advance(
     settings: PathSettings,
 ) -> PathState:  # fmt: skip
     """One Newton step; a finished state comes back unchanged."""
+    loading = remembering(loading, state.past)
     moved, residual, finite = _correct(body, solid, loading, state, settings)
     good = finite & (residual <= settings.tolerance)
     lost = ~finite | (moved.iteration >= settings.most_iterations) | (
@@ -198,6 +218,7 @@ def _accept(
         at_stop & (state.next_stop == last), Outcome.complete,
         jnp.where(fell, Outcome.limit_point, jnp.where(tired, Outcome.no_balance, state.outcome)),
     )  # fmt: skip
+    past = remember(body, solid, loading, u)
     grow = jnp.clip(settings.wanted_iterations / state.iteration, 0.5, 2.0)
     taken = t - state.earlier_t[0]
     kept = state._replace(
@@ -208,7 +229,7 @@ def _accept(
             state.carried,
             state.earlier_stress,
         ),
-        balanced=jnp.minimum(state.balanced + 1, 3),
+        balanced=jnp.minimum(state.balanced + 1, settings.predictor_states),
         step=jnp.where(
             by_volume, jnp.maximum(taken, settings.smallest_step * 10), state.step * grow
         ),
@@ -218,6 +239,10 @@ def _accept(
         next_stop=state.next_stop + at_stop,
         saved_u=state.saved_u.at[index].set(u, mode="drop"),
         saved_solves=state.saved_solves.at[index].set(state.solves, mode="drop"),
+        past=past,
+        saved_past=jax.tree.map(
+            lambda now, kept: kept.at[index].set(now, mode="drop"), past, state.saved_past
+        ),
         outcome=outcome.astype(jnp.int32),
     )
     return _predict(kept, stops)
@@ -253,29 +278,10 @@ def _predict(state: PathState, stops: Stops) -> PathState:
         room < 1.3 * state.step, room, jnp.where(room < 2.0 * state.step, room / 2.0, state.step)
     )
     t = jnp.where(state.by_volume > 0, now, now + step)
-    weights = _lagrange(state.earlier_t, state.balanced, t)
+    weights = lagrange(state.earlier_t, state.balanced, t)
     return state._replace(
         trial_t=t,
         trial_u=weights @ state.earlier_u,
         carried=jax.tree.map(lambda s: jnp.tensordot(weights, s, 1), state.earlier_stress),
         iteration=jnp.zeros_like(state.iteration),
     )
-
-
-def _lagrange(times: Float[Array, "3"], filled: Array, t: Scalar) -> Float[Array, "3"]:
-    """Weights that extrapolate the newest ``filled`` of three states (constant to quadratic)."""
-    a, b, c = times
-
-    def ratio(top: Any, bottom: Any) -> Any:
-        return top / jnp.where(bottom == 0.0, 1.0, bottom)
-
-    quadratic = jnp.stack(
-        [
-            ratio((t - b) * (t - c), (a - b) * (a - c)),
-            ratio((t - a) * (t - c), (b - a) * (b - c)),
-            ratio((t - a) * (t - b), (c - a) * (c - b)),
-        ]
-    )
-    linear = jnp.stack([ratio(t - b, a - b), ratio(t - a, b - a), jnp.zeros_like(t)])
-    constant = jnp.array([1.0, 0.0, 0.0])
-    return jnp.where(filled >= 3, quadratic, jnp.where(filled == 2, linear, constant))

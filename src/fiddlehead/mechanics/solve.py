@@ -14,8 +14,9 @@ import numpy as np
 from jaxtyping import Array, Float, Int
 
 from fiddlehead.mechanics import path as paths
-from fiddlehead.mechanics.balance import Loading, Solid
+from fiddlehead.mechanics.balance import Loading, Solid, contact_past
 from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.contact import Obstacle, Past
 from fiddlehead.mechanics.outcome import Outcome
 from fiddlehead.mechanics.path import PathSettings, PathState, Stops
 from fiddlehead.mechanics.plate import Plate, no_plate
@@ -63,6 +64,8 @@ class Path:
     elapsed_s: float
     state: PathState
     """For resuming."""
+    past: Past | None = None
+    """What friction remembers at each stop (design, stop, face, point); None without contact."""
 
 
 def make_solid(body: Body, points: Any, law: Any, bulk: Any) -> Solid:
@@ -86,6 +89,7 @@ def make_loading(
     prescribed: Any = None,
     prescribed_start: Any = None,
     plate: Plate | None = None,
+    obstacle: Obstacle | None = None,
 ) -> Loading:
     """Loads at load factor 1; they grow linearly from their start values at load factor 0.
 
@@ -95,6 +99,7 @@ def make_loading(
     dead : nodal forces, N, shape (node, 3)
     prescribed : displacements of the supported components, mm, shape (node, 3)
     plate : rigid plate the ``plate_faces`` of the body may press on
+    obstacle : rigid surface the ``contact_faces`` of the body may press on
     """
     none = jnp.zeros((len(body.row), 3))
 
@@ -108,6 +113,7 @@ def make_loading(
         prescribed_start=rows(prescribed_start),
         prescribed_end=rows(prescribed),
         plate=no_plate() if plate is None else plate,
+        obstacle=obstacle,
     )
 
 
@@ -124,8 +130,10 @@ def padded_stops(stops: Any) -> Stops:
 
 
 @partial(jax.jit, static_argnames="settings")
-def _start(body: Body, solids: Solid, stops: Stops, u: Array, settings: PathSettings) -> PathState:
-    return jax.vmap(lambda s, v: paths.start(body, s, stops, v, settings))(solids, u)
+def _start(
+    body: Body, solids: Solid, stops: Stops, u: Array, past: Any, settings: PathSettings
+) -> PathState:
+    return jax.vmap(lambda s, v, p: paths.start(body, s, stops, v, settings, p))(solids, u, past)
 
 
 @partial(jax.jit, static_argnames="settings", donate_argnames="state")
@@ -147,6 +155,7 @@ def follow(
     *,
     settings: PathSettings = PathSettings(),
     start_rows: Float[Array, "design row"] | None = None,
+    start_past: Past | None = None,
     resume: PathState | None = None,
     progress: Progress | None = None,
     keep: Callable[[PathState], None] | None = None,
@@ -160,6 +169,7 @@ def follow(
     solids, loadings : batched records (see :func:`stack`)
     stops : rising load factors; the first is where the start state is balanced (usually 0)
     start_rows : balanced start displacements by rows; at rest when left out
+    start_past : what friction remembers of that state; nothing touches when left out
     resume : state of an earlier, unfinished :class:`Path` of the same call
     progress : called after every Newton step; may raise :class:`Cancelled`
     keep : called with the state after every Newton step, to write it down
@@ -175,7 +185,9 @@ def follow(
     began = time.perf_counter()
     if resume is None:
         rest = jnp.zeros((designs, body.size)) if start_rows is None else start_rows
-        state = _start(body, solids, padded, rest, settings)
+        if start_past is None:
+            start_past = stack([contact_past(body)] * designs)
+        state = _start(body, solids, padded, rest, start_past, settings)
     else:
         state = jax.tree.map(jnp.array, resume)
     ended = Outcome.running
@@ -231,4 +243,5 @@ def _package(
         cuts=np.asarray(state.cuts),
         elapsed_s=elapsed,
         state=state,
+        past=jax.tree.map(lambda kept: np.asarray(kept)[:, : len(stops)], state.saved_past),
     )

@@ -13,6 +13,7 @@ import numpy as np
 
 from fiddlehead.files import write_whole
 from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.contact import Past
 from fiddlehead.mechanics.path import PathState
 from fiddlehead.mechanics.solid import Stress
 
@@ -65,7 +66,9 @@ class Unfinished:
 def _taken_apart(state: PathState) -> dict[str, Any]:
     arrays: dict[str, Any] = {}
     for name, value in state._asdict().items():
-        parts = value._asdict() if isinstance(value, Stress) else {"": value}
+        if value is None:
+            continue
+        parts = value._asdict() if isinstance(value, (Stress, Past)) else {"": value}
         arrays |= {f"state {name} {part}": np.asarray(array) for part, array in parts.items()}
     return arrays
 
@@ -73,10 +76,12 @@ def _taken_apart(state: PathState) -> dict[str, Any]:
 def _put_together(arrays: dict[str, np.ndarray]) -> PathState:
     fields: dict[str, Any] = {}
     for name in PathState._fields:
+        kind = Past if name in ("past", "saved_past") else Stress
         if f"state {name} " in arrays:
             fields[name] = jnp.asarray(arrays[f"state {name} "])
+        elif f"state {name} {kind._fields[0]}" in arrays:
+            parts = (jnp.asarray(arrays[f"state {name} {part}"]) for part in kind._fields)
+            fields[name] = kind(*parts)
         else:
-            fields[name] = Stress(
-                *(jnp.asarray(arrays[f"state {name} {part}"]) for part in Stress._fields)
-            )
+            fields[name] = None
     return PathState(**fields)
