@@ -26,7 +26,7 @@ MODULI_PER_MM = 200.0
 """Slope of contact pressure with depth over the body's shear modulus, 1/mm."""
 STICK_SHARE = 0.2
 """Stiffness of the tie of a sticking point over the contact stiffness."""
-RAMP_MM = 0.0005
+RAMP_MM = 0.001
 """Depth over which the contact stiffness comes in."""
 
 
