@@ -115,6 +115,6 @@ def _mesh_warning(f: PadFigures) -> str:
         return ""
     return (
         f"{f.name}: the 95th percentile changes by {100 * f.p95_mesh_change:.0f} % on a second "
-        f"mesh (trusted up to {100 * MESH_TOLERANCE:.0f} %), so the mesh is too coarse for it and its "
-        "peak means nothing: run it with --mesh fine."
+        f"mesh (trusted up to {100 * MESH_TOLERANCE:.0f} %), so the mesh is too coarse for it and "
+        "its peak means nothing: run it with --mesh fine."
     )

@@ -92,10 +92,10 @@ observe = jax.jit(observe_pressing, static_argnames="build_orientation")
 
 
 def obstacle_of(standing: Standing, law: Energy, friction_coefficient: float) -> Obstacle:
-    """The object as the mechanics feels it."""
+    """The object as the mechanics feels it; without friction when the coefficient is 0."""
     placed = standing.placed
     modulus = jnp.asarray(law.shear_modulus_mpa, float)
-    return make_obstacle(placed.shape, placed.pose, modulus, friction_coefficient)
+    return make_obstacle(placed.shape, placed.pose, modulus, friction_coefficient or None)
 
 
 def require_clear(rig: Rig, obstacle: Obstacle, name: str) -> None:
