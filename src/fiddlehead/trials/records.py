@@ -237,3 +237,20 @@ class PressResult:
     node_strain: Float[np.ndarray, "step node"]
     mesh: Mesh
     history: RunHistory
+
+
+@dataclasses.dataclass(frozen=True, eq=False, kw_only=True)
+class SqueezeResult:
+    """A pad closed between its finger, which is held, and a smooth flat plate."""
+
+    closure: Float[np.ndarray, " step"]
+    """Way of the plate over the pad's depth."""
+    force_n: Float[np.ndarray, " step"]
+    """Of the full finger."""
+    smallest_void_mm: Float[np.ndarray, " step"]
+    """Smallest distance of facing ribs and cell walls; they overlap by micrometres where they
+    push. Infinite for a pad without openings."""
+    displacement_mm: Float[np.ndarray, "step node 3"]
+    mesh: Mesh
+    history: RunHistory
+    """Its pressure means nothing here."""

@@ -26,7 +26,8 @@ from fiddlehead.trials.records import (
 FORMAT = "fiddlehead result 1"
 ARRAYS, RECORD = "arrays.npz", "record.json"
 _PARTS: dict[str, type[Any]] = {"strain": StrainPeaks, "history": RunHistory, "mesh": Mesh}
-_LEFT_OUT = {"template"}
+_LEFT_OUT = {"template", "void_loops"}
+"""Needed to solve, not to show."""
 
 R = TypeVar("R", BendResult, BlockResult, LateralResult, PressResult)
 

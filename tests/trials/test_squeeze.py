@@ -1,0 +1,43 @@
+"""Trial squeeze: ribs and cells that close push and do not pass, and the force shows it."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from fiddlehead.errors import ParameterError
+from fiddlehead.finger.pad.parameters import PadParameters
+from fiddlehead.material.laws.neo_hookean import NeoHookean
+from fiddlehead.mesh.settings import PRESETS
+from fiddlehead.trials.squeeze import squeeze
+from tests.finger.cases import THREE_CHAMBERS
+
+PADDED = dataclasses.replace(
+    THREE_CHAMBERS,
+    pad=PadParameters(cells="re-entrant", cell_count=3, cell_depth_mm=6.0, strut_thickness_mm=0.6),
+)
+
+
+@pytest.mark.slow
+def test_cells_that_close_push_and_do_not_pass() -> None:
+    closures = [0.1, 0.2, 0.3, 0.4, 0.5, 0.6]
+    found = squeeze(PADDED, NeoHookean(1.0), 20.0, closures, mesh_settings=PRESETS["preview"])
+    assert found.history.complete, found.history.reason
+    assert np.all(np.diff(found.force_n) > 0)
+    assert found.smallest_void_mm[0] > 0.1
+    closed = found.smallest_void_mm <= 0
+    assert closed[-1], "far enough for walls to meet"
+    assert found.smallest_void_mm.min() > -0.05, "they overlap by micrometres at most"
+    slope = np.diff(found.force_n) / np.diff(found.closure)
+    assert slope[-1] > 2 * slope[2], "densification"
+
+
+def test_what_cannot_be_squeezed_is_refused() -> None:
+    law = NeoHookean(1.0)
+    with pytest.raises(ParameterError, match="no pad"):
+        squeeze(THREE_CHAMBERS, law, 20.0, [0.1])
+    for closures in ([], [0.2, 0.1], [0.0], [1.0]):
+        with pytest.raises(ParameterError, match="rise from above zero"):
+            squeeze(PADDED, law, 20.0, closures)
