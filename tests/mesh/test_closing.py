@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 
+import jax.numpy as jnp
 import numpy as np
 import pytest
 
@@ -31,7 +32,7 @@ def test_every_opening_has_walls_that_face_each_other_and_are_apart(kind: str) -
     for loop in mesh.void_loops:
         inside = set(loop.ravel().tolist())
         assert any(set(pair.tolist()) <= inside for pair in pairs)
-    apart = np.asarray(gaps(mesh.points[pairs]))
+    apart = np.asarray(gaps(jnp.asarray(mesh.points[pairs])))
     assert apart.min() > 0
     # opposite nodes lie in one layer across the width
     assert mesh.points[pairs[:, :8], 2] == pytest.approx(mesh.points[pairs[:, 8:], 2])

@@ -230,9 +230,12 @@ def slip_coupling(
     """What :func:`contact_stiffness` leaves out: friction of slipping points grows with their
     pressure, N/mm. Not symmetric."""
     here, turn = _local(obstacle, x), _rotation(obstacle.pose)
-    length = jnp.sqrt(jnp.where(here.slipping, (here.slip**2).sum(-1), 1.0))
+    assert obstacle.friction is not None
+    square = (here.slip**2).sum(-1)
+    slips = here.slipping & (square > 0)
+    length = jnp.sqrt(jnp.where(slips, square, 1.0))
     slope = obstacle.stiffness * jnp.clip(-here.gap / RAMP_MM, 0.0, 1.0)
-    size = jnp.where(here.slipping, obstacle.friction * slope / length, 0.0)
+    size = jnp.where(slips, obstacle.friction * slope / length, 0.0)
     if obstacle.past is not None:
         size = size * obstacle.past.touched
     along, normal = here.slip @ turn.T, here.normal @ turn.T

@@ -55,7 +55,7 @@ def observe_pressing(
     faces = body.contact_faces
     share = FACE_WEIGHTS[:, None] * jnp.abs(FACE_VALUES)
 
-    def one(step: tuple[Array, Past]) -> tuple[Array, ...]:
+    def one(step: tuple[Array, Past]) -> Any:
         u, kept = step
         met = dataclasses.replace(obstacle, past=kept)
         x = face_positions(body, solid, faces, u)

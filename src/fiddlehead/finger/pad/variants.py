@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from typing import Any
 
 from fiddlehead.errors import ParameterError
 from fiddlehead.finger.pad.parameters import PadParameters
@@ -10,7 +11,7 @@ from fiddlehead.finger.parameters import FingerParameters
 
 STANDARD = PadParameters(cells="re-entrant", cell_count=10, cell_depth_mm=6.4)
 """The pad of a finger that has none: one row of re-entrant cells."""
-STANDARD_RIBS = {"rib_count": 8, "rib_angle_deg": 60.0}
+STANDARD_RIBS: dict[str, Any] = {"rib_count": 8, "rib_angle_deg": 60.0}
 
 
 def pad_variants(
@@ -29,7 +30,7 @@ def pad_variants(
     clear = own.depth_mm - own.skin_thickness_mm
     kind = own.cells if own.has_lattice else STANDARD.cells
     count = own.cell_count if own.has_lattice else STANDARD.cell_count
-    ribs = {} if own.has_ribs else STANDARD_RIBS
+    ribs: dict[str, Any] = {} if own.has_ribs else STANDARD_RIBS
     half = (clear - own.skin_thickness_mm) / 2
     wished = {
         "plain": dataclasses.replace(own, rib_count=0, cells="solid", cell_depth_mm=clear),

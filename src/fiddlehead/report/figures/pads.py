@@ -39,7 +39,7 @@ def draw_factors(compared: PadComparison, heading: str, detail: str = "") -> Fig
     shown = [f for f in compared.at_force if f.name != "none"]
     air = {f.name: f for f in compared.at_air}
     place = np.arange(len(shown))[::-1]
-    with sheet(150.0, 34.0 + 13.0 * max(len(shown), 1)) as (figure, axes):
+    with sheet(150.0, 42.0 + 13.0 * max(len(shown), 1)) as (figure, axes):
         for shift, colour, label, rows in (
             (0.2, LINES[0], "at equal grip force", shown),
             (-0.2, LINES[4], "at equal air pressure", [air[f.name] for f in shown]),
@@ -47,13 +47,13 @@ def draw_factors(compared: PadComparison, heading: str, detail: str = "") -> Fig
             factors = [f.p95_factor for f in rows]
             axes.barh(place + shift, factors, height=0.36, color=colour, label=label)
             for y, f in zip(place + shift, rows, strict=True):
-                mark = "" if f.mesh_holds else " (mesh: not yet)"
+                mark = "" if f.mesh_holds else " (mesh too coarse)"
                 axes.text(f.p95_factor, y, f" {f.p95_factor:.1f}{mark}", va="center", fontsize=8.0)
         axes.axvline(1.0, color="#8a96a0", linewidth=0.8)
         axes.set_yticks(place, [f.name for f in shown])
         axes.set_xlim(0.0, 1.35 * max([1.0, *(f.p95_factor for f in [*shown, *air.values()])]))
         axes.grid(visible=False, axis="y")
         axes.set_xlabel("bare finger's 95th percentile of contact pressure over the pad's")
-        axes.legend(loc="lower right")
+        figure.legend(loc="outside lower center", ncols=2)
         title(axes, heading, detail)
         return figure

@@ -149,6 +149,7 @@ def _side_view(axes: Any, one: PressMap, low: Any, high: Any) -> None:
     axes.set_xlim(low[0], high[0])
     axes.set_ylim(low[1], high[1])
     axes.set_aspect("equal")
+    axes.set_anchor("N")  # room is kept for the heading above it
     axes.set_axis_off()
 
 
