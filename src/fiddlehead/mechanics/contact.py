@@ -24,7 +24,7 @@ from fiddlehead.mechanics.pressure import FACE_VALUES, FACE_WEIGHTS, face_edges
 
 MODULI_PER_MM = 200.0
 """Slope of contact pressure with depth over the body's shear modulus, 1/mm."""
-STICK_SHARE = 0.2
+STICK_SHARE = 0.02
 """Stiffness of the tie of a sticking point over the contact stiffness."""
 RAMP_MM = 0.001
 """Depth over which the contact stiffness comes in."""
