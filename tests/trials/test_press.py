@@ -18,6 +18,7 @@ from fiddlehead.objects.shapes.simple import Cylinder, Plane, RoundedBox, Sphere
 from fiddlehead.trials.pads import compare_pads, step_at_force
 from fiddlehead.trials.placing import heights_under, overlooked_area_mm2, stand
 from fiddlehead.trials.press import CONTACT_SETTINGS, obstacle_of, press
+from fiddlehead.trials.press_many import Meeting, press_many
 from fiddlehead.trials.press_measures import area_quantile
 from fiddlehead.trials.rig import set_up
 from tests.trials.made import BULK_MPA, COARSE, LAW, SMALL
@@ -86,6 +87,18 @@ def test_contact_reaction_and_air_are_in_balance() -> None:
     reaction, air, contact = total
     size = np.abs(contact).max()
     assert reaction + air + contact == pytest.approx(np.zeros(3), abs=1e-6 * size)
+
+
+@pytest.mark.slow
+def test_many_at_once_find_the_same(smooth: Any) -> None:
+    standing = stand(SMALL, BALL)
+    meetings = [Meeting(finger=SMALL, standing=standing, object_name="ball")]
+    ((index, found),) = press_many(
+        meetings, LAW, BULK_MPA, PRESSURES, mesh_settings=COARSE, lanes=1
+    )
+    assert (index, found.object_name) == (0, "ball")
+    assert found.grip_force_n == pytest.approx(smooth.grip_force_n, rel=1e-3, abs=1e-6)
+    assert found.p95_mpa == pytest.approx(smooth.p95_mpa, rel=1e-2, abs=1e-6)
 
 
 @pytest.mark.parametrize(
