@@ -71,12 +71,13 @@ def observe_pressing(
             felt.current_area, nodal,
         )  # fmt: skip
 
-    found = jax.lax.map(one, (rows, past))
+    measured = jax.lax.map(one, (rows, past))
+    named: dict[str, Any] = dict(zip(Pressed._fields[1:9], measured, strict=True))
     return Pressed(
-        body.to_nodes(rows),
-        *found,
-        smallest_gaps(body, solid, rows),
-        strains(body, solid, rows, BUILD_AXIS[build_orientation]),
+        displacement=body.to_nodes(rows),
+        void=smallest_gaps(body, solid, rows),
+        strains=strains(body, solid, rows, BUILD_AXIS[build_orientation]),
+        **named,
     )
 
 
