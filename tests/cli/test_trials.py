@@ -18,6 +18,7 @@ from fiddlehead.report.export.store import (
     load_bend_result,
     load_block_result,
     load_lateral_result,
+    load_press_result,
 )
 from tests.cli.command import SMALL, Shell
 
@@ -148,3 +149,32 @@ def test_progress_counts_pressures_from_the_end_of_each_path(shell: Shell) -> No
 )
 def test_durations(seconds: float, text: str) -> None:
     assert duration(seconds) == text
+
+
+@pytest.mark.slow
+def test_press_from_project_to_files(shell: Shell) -> None:
+    shell.write(SMALL)
+    said = shell("press", "--json", "--object", "bowl", "--smooth")
+    assert said.code == 0
+    document = said.document
+    (curve,) = document["curves"]
+    assert curve["object"] == "bowl"
+    force = curve["grip_force_n"]
+    assert force[0] == 0.0
+    assert all(a < b for a, b in itertools.pairwise(force))
+    assert "points of the mesh touch" in " ".join(document["warnings"])
+    assert "ISO 4414" in said.err
+    saved = load_press_result(shell.folder / "results/press/bowl")
+    assert saved.grip_force_n == pytest.approx(force, rel=1e-8)
+
+
+def test_press_tells_what_it_cannot_press_on(shell: Shell) -> None:
+    shell.write(SMALL)
+    said = shell("press", "--object", "bowel")
+    assert said.code == 2
+    assert "Did you mean bowl?" in said.err
+    shell.write(SMALL + '\n[tests.press]\nobjects = ["vase"]\n')
+    said = shell("check")
+    assert "no such object in the library" in said.out
+    said = shell("pads", "--pad", "bubbles")
+    assert said.code == 2

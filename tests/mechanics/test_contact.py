@@ -24,7 +24,9 @@ ASIDE = np.array([1.0, 0.0, 0.0])
 REFERENCE = jnp.asarray(np.stack([SQUARE + ASIDE, SQUARE - ASIDE]))
 
 
-def obstacle(friction: float = 0.0, past: Past | None = None, **pose: Any) -> contact.Obstacle:
+def obstacle(
+    friction: float | None = None, past: Past | None = None, **pose: Any
+) -> contact.Obstacle:
     placed = Pose(
         jnp.asarray(pose.get("position", (0.2, -9.9, 0.1))),
         jnp.asarray(pose.get("rotation", (0.3, -0.2, 0.5))),
@@ -58,6 +60,19 @@ def test_stiffness_is_the_slope_of_the_forces(friction: float) -> None:
     assert np.asarray(stiffness) == pytest.approx(np.asarray(stiffness).transpose(0, 2, 1))
 
 
+def test_the_coupling_completes_the_tangent_of_slipping() -> None:
+    """Stiffness and coupling together against the derivative; so little friction slips."""
+    met, x = touched(1e-3, None), moved(1)
+    way = jnp.asarray(np.random.default_rng(4).normal(size=(2, 8, 3)))
+    along = jax.jvp(lambda y: -contact_forces(met, REFERENCE, y), (x,), (way,))[1]
+    smooth = jax.jvp(lambda y: -contact_forces(obstacle(), REFERENCE, y), (x,), (way,))[1]
+    tangent = contact_stiffness(met, REFERENCE, x) + contact.slip_coupling(met, REFERENCE, x)
+    tangent -= contact_stiffness(obstacle(), REFERENCE, x)
+    found = jnp.einsum("fij,fj->fi", tangent, way.reshape(2, 24))
+    wanted = np.asarray(along - smooth).reshape(2, 24)
+    assert np.asarray(found) == pytest.approx(wanted, abs=0.02 * np.abs(wanted).max())
+
+
 @given(st.integers(0, 1000), st.floats(0.05, 1.5))
 @settings(deadline=None, max_examples=15)
 def test_friction_opposes_and_never_exceeds_its_limit(seed: int, friction: float) -> None:
@@ -85,7 +100,7 @@ def test_force_and_moment_are_of_action_and_reaction() -> None:
     on_surface = np.asarray(wrench(met, feel(met, REFERENCE, x)))
     assert on_surface[:3] == pytest.approx(-on_body.sum(0))
     # a smooth ball is pushed through its middle: no moment
-    smooth = obstacle(0.0)
+    smooth = obstacle()
     felt = feel(smooth, REFERENCE, x)
     assert np.asarray(wrench(smooth, felt))[3:] == pytest.approx(0.0, abs=1e-9)
     assert float(jnp.linalg.norm(wrench(smooth, felt)[:3])) > 1.0

@@ -9,7 +9,7 @@ import jax
 import jax.numpy as jnp
 import numpy as np
 
-from fiddlehead.mechanics import balance
+from fiddlehead.mechanics import balance, loads
 from fiddlehead.mechanics.body import make_body
 from fiddlehead.mechanics.element import face_functions
 from fiddlehead.mechanics.outcome import Outcome
@@ -20,7 +20,7 @@ from fiddlehead.mechanics.solve import Path, follow, make_loading, make_solid, s
 from fiddlehead.testing.bodies import Body
 
 _unbalanced = jax.jit(balance.out_of_balance)
-_volume = jax.jit(balance.cavity_volume)
+_volume = jax.jit(loads.cavity_volume)
 
 
 @jax.jit

@@ -19,7 +19,7 @@ import pytest
 
 from fiddlehead.material.laws import NeoHookean
 from fiddlehead.mechanics import contact
-from fiddlehead.mechanics.balance import face_positions
+from fiddlehead.mechanics.loads import face_positions
 from fiddlehead.mechanics.path import PathSettings
 from fiddlehead.objects.placed import pose
 from fiddlehead.objects.shapes.simple import Cylinder, Sphere

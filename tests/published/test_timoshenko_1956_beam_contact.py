@@ -15,8 +15,8 @@ import pytest
 
 from fiddlehead.material.laws import NeoHookean
 from fiddlehead.mechanics import walls
-from fiddlehead.mechanics.balance import face_positions
 from fiddlehead.mechanics.body import make_body
+from fiddlehead.mechanics.loads import face_positions
 from fiddlehead.mechanics.outcome import Outcome
 from fiddlehead.mechanics.plate import Plate, gap_to
 from fiddlehead.mechanics.solve import follow, make_loading, make_solid, stack

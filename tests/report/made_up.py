@@ -12,6 +12,7 @@ from fiddlehead.trials.records import (
     BendResult,
     BlockResult,
     LateralResult,
+    PressResult,
     RunHistory,
     StrainPeaks,
 )
@@ -142,5 +143,58 @@ def made_up_lateral(
         weakest_mm=np.ones_like(bent.displacement_mm) * [0.0, 0.0, 1.0],
         displacement_mm=bent.displacement_mm,
         mesh=bent.mesh,
+        history=_history(outcome),
+    )
+
+
+def made_up_press(
+    name: str = "bowl", *, softer: float = 1.0, outcome: str = "complete"
+) -> PressResult:
+    """A round patch in the middle of the gripping face; ``softer`` spreads the same force."""
+    bent = made_up_bend()
+    mesh = bent.mesh
+    faces = mesh.faces["underside"]
+    middle = mesh.points[faces][:, [4, 5, 6, 7]]
+    share = np.linspace(0.0, 1.0, STEPS)
+    radius = 5.0 * np.sqrt(softer)
+
+    def pressure(points: np.ndarray) -> np.ndarray:
+        off = (np.hypot(points[..., 0] - 18.0, points[..., 2]) / radius) ** 2
+        return 0.06 / softer * np.sqrt(np.maximum(1.0 - off, 0.0))
+
+    nodes = pressure(mesh.points) * (np.abs(mesh.points[:, 1]) < 1e-9)
+    points = pressure(middle).ravel()
+    area = np.full((STEPS, len(points)), 0.9)
+    at = share[:, None]
+    x = np.linspace(5.0, 31.0, 40)
+    return PressResult(
+        object_name=name,
+        friction_coefficient=0.4,
+        touch_at_mm=18.0,
+        threshold_mpa=0.001,
+        pressure_mpa=PRESSURE_MPA,
+        grip_force_n=2.0 * share,
+        force_n=np.stack([0.1 * share, -2.0 * share], axis=1),
+        normal_force_n=2.0 * share,
+        tangential_force_n=0.2 * share,
+        peak_mpa=0.06 / softer * share,
+        p95_mpa=0.05 / softer * share,
+        mean_mpa=0.04 / softer * share,
+        contact_area_mm2=50.0 * softer * share,
+        area_ratio=0.2 * share,
+        perimeter_fraction=0.1 * share,
+        rms_gap_mm=0.2 * share,
+        pressure_uniformity=np.full(STEPS, 1.25),
+        pad_closure=0.3 * share,
+        smallest_void_mm=np.full(STEPS, np.inf),
+        points_touching=np.arange(STEPS) * 10,
+        point_pressure_mpa=at * points,
+        point_area_mm2=area,
+        contact_node_mpa=at * nodes,
+        profile_mm=np.stack([x, -((x - 18.0) ** 2) / 40.0 - 1.0], axis=1),
+        strain=bent.strain,
+        displacement_mm=0.1 * bent.displacement_mm,
+        node_strain=bent.node_strain,
+        mesh=mesh,
         history=_history(outcome),
     )

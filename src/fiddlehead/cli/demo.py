@@ -19,6 +19,7 @@ from fiddlehead.cli.fit import fit
 from fiddlehead.cli.handover import handover
 from fiddlehead.cli.measure import measure
 from fiddlehead.cli.output import Voice
+from fiddlehead.cli.press import press
 from fiddlehead.cli.printcheck import printcheck
 from fiddlehead.cli.protocol import protocol
 from fiddlehead.cli.sheet import sheet
@@ -43,10 +44,11 @@ NAMES = {plan: "experiment plan", analyse: "experiment analyse"}
 def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
     """Run the whole path on an invented example.
 
-    That is fit, check, bend, block, the files for the printer, a leak experiment, the air supply,
-    protocol, measure, compare and handover. Material, tests, measurements and studio are
-    invented. FOLDER (default: greenware-demo) gets a copy of the example project; an existing
-    copy is used as it stands, with whatever you changed in it.
+    That is fit, check, bend, block, press (the bowl, without friction, on the preview mesh), the
+    files for the printer, a leak experiment, the air supply, protocol, measure, compare and
+    handover. Material, tests, measurements and studio are invented. FOLDER (default:
+    greenware-demo) gets a copy of the example project; an existing copy is used as it stands, with
+    whatever you changed in it.
     """
     copy_example(folder)
     voice = Voice()
@@ -56,6 +58,16 @@ def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
         (check, {"strict": False}),
         (bend, {"results": None, "pressure_kpa": None, "mesh": mesh}),
         (block, {"results": None, "pressure_kpa": None, "mesh": mesh}),
+        (
+            press,
+            {
+                "results": None,
+                "pressure_kpa": None,
+                "mesh": "preview",
+                "names": ("bowl",),
+                "smooth": True,
+            },
+        ),
         (solid, {"results": None}),
         (
             printcheck,

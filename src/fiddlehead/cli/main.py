@@ -29,6 +29,8 @@ from fiddlehead.cli.lateral import lateral
 from fiddlehead.cli.measure import measure
 from fiddlehead.cli.new import new
 from fiddlehead.cli.output import tell_failure
+from fiddlehead.cli.pads import pads
+from fiddlehead.cli.press import press
 from fiddlehead.cli.printcheck import printcheck
 from fiddlehead.cli.protocol import protocol
 from fiddlehead.cli.session import one_thread_per_block
@@ -56,6 +58,8 @@ def commands() -> None:
       fiddlehead check my-gripper     what is wrong or unwise in it
       fiddlehead bend my-gripper      bending angle over pressure
       fiddlehead block my-gripper     blocked force over pressure
+      fiddlehead press my-gripper     grip force and contact pressure on objects
+      fiddlehead pads my-gripper      by how much a pad lowers the contact pressure
       fiddlehead lateral my-gripper   lateral stiffness over pressure
     """
 
@@ -66,6 +70,8 @@ for _verb in (
     fit,
     bend,
     block,
+    press,
+    pads,
     lateral,
     solid,
     base,

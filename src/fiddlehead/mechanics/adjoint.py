@@ -16,14 +16,9 @@ import jax.numpy as jnp
 from jaxtyping import Array, Float
 
 from fiddlehead.mechanics.arrays import Scalar
-from fiddlehead.mechanics.balance import (
-    Loading,
-    Solid,
-    linear_system,
-    out_of_balance,
-    solve_system,
-)
+from fiddlehead.mechanics.balance import linear_system, out_of_balance, solve_system
 from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.loads import Loading, Solid
 
 Made = Callable[[Any], tuple[Solid, Loading]]
 Results = Callable[[Solid, Float[Array, " row"]], Float[Array, " result"]]

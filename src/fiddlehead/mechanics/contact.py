@@ -7,7 +7,7 @@ was at the last balance, by a stiff spring that slips at the friction coefficien
 pressure. Everything is per face, so the front of the elimination stays as it is; everything is
 traced, so designs, surfaces and poses run in batches and can be differentiated. Source of the
 penalty potential and of the return mapping: Wriggers (2006), Computational Contact Mechanics, 2nd
-ed., sec. 5.2 and 6.3; slipping keeps only the symmetric part at constant pressure of its tangent.
+ed., sec. 5.2 and 6.3. The tangent of slipping is not symmetric; the part that is not is kept apart.
 """
 
 from __future__ import annotations
@@ -24,9 +24,9 @@ from fiddlehead.mechanics.pressure import FACE_VALUES, FACE_WEIGHTS, face_edges
 
 MODULI_PER_MM = 200.0
 """Slope of contact pressure with depth over the body's shear modulus, 1/mm."""
-STICK_SHARE = 0.2
+STICK_SHARE = 0.02
 """Stiffness of the tie of a sticking point over the contact stiffness."""
-RAMP_MM = 0.0005
+RAMP_MM = 0.001
 """Depth over which the contact stiffness comes in."""
 
 
@@ -55,8 +55,8 @@ class Obstacle:
     pose: Any
     """Pytree that carries points ``into_shape`` and ``into_world``; its ``position_mm`` is where
     moments are taken about."""
-    friction: Float[Array, ""]
-    """Coulomb's coefficient; 0 for a smooth surface."""
+    friction: Float[Array, ""] | None
+    """Coulomb's coefficient; None for a smooth surface."""
     stiffness: Float[Array, ""]
     """Slope of the pressure with depth, N/mm³."""
     past: Past | None = None
@@ -69,12 +69,14 @@ jax.tree_util.register_dataclass(
 )
 
 
-def make_obstacle(surface: Any, pose: Any, shear_modulus_mpa: Any, friction: Any = 0.0) -> Obstacle:
-    """An obstacle for a body of the given shear modulus, MPa."""
+def make_obstacle(
+    surface: Any, pose: Any, shear_modulus_mpa: Any, friction: Any = None
+) -> Obstacle:
+    """An obstacle for a body of the given shear modulus, MPa; smooth without a coefficient."""
     return Obstacle(
         surface,
         pose,
-        jnp.asarray(friction, float),
+        None if friction is None else jnp.asarray(friction, float),
         MODULI_PER_MM * jnp.asarray(shear_modulus_mpa, float),
     )
 
@@ -143,7 +145,7 @@ def _local(obstacle: Obstacle, x: Float[Array, "contact_face 8 3"]) -> _Local:
     gap, normal = jax.vmap(jax.value_and_grad(obstacle.surface.distance))(place.reshape(-1, 3))
     gap, normal = gap.reshape(shape), normal.reshape(place.shape)
     pressure = contact_pressure(obstacle, gap)
-    if obstacle.past is None:
+    if obstacle.past is None or obstacle.friction is None:
         nothing = jnp.zeros_like(gap)
         return _Local(place, gap, normal, pressure, jnp.zeros_like(place), nothing, nothing > 1)
     way = (place - obstacle.past.anchor) * obstacle.past.touched[..., None]
@@ -208,7 +210,7 @@ def contact_stiffness(
     matrix -= jnp.where(here.pressure > 0, here.pressure, 0.0)[..., None, None] * jnp.where(
         (here.pressure > 0)[..., None, None], curvature, 0.0
     )
-    if obstacle.past is not None:
+    if obstacle.past is not None and obstacle.friction is not None:
         along = jnp.eye(3) - square
         length = (here.slip**2).sum(-1)
         spent = here.slip[..., :, None] * here.slip[..., None, :]
@@ -218,6 +220,28 @@ def contact_stiffness(
     matrix = jnp.einsum("ij,fqjk,lk->fqil", turn, matrix, turn)
     weighted = jnp.einsum("fq,qa,qb->fqab", _area(reference), FACE_VALUES, FACE_VALUES)
     return jnp.einsum("fqab,fqij->faibj", weighted, matrix).reshape(len(x), 24, 24)
+
+
+def slip_coupling(
+    obstacle: Obstacle,
+    reference: Float[Array, "contact_face 8 3"],
+    x: Float[Array, "contact_face 8 3"],
+) -> Float[Array, "contact_face 24 24"]:
+    """What :func:`contact_stiffness` leaves out: friction of slipping points grows with their
+    pressure, N/mm. Not symmetric."""
+    here, turn = _local(obstacle, x), _rotation(obstacle.pose)
+    assert obstacle.friction is not None
+    square = (here.slip**2).sum(-1)
+    slips = here.slipping & (square > 0)
+    length = jnp.sqrt(jnp.where(slips, square, 1.0))
+    slope = obstacle.stiffness * jnp.clip(-here.gap / RAMP_MM, 0.0, 1.0)
+    size = jnp.where(slips, obstacle.friction * slope / length, 0.0)
+    if obstacle.past is not None:
+        size = size * obstacle.past.touched
+    along, normal = here.slip @ turn.T, here.normal @ turn.T
+    weighted = jnp.einsum("fq,fq,qa,qb->fqab", _area(reference), -size, FACE_VALUES, FACE_VALUES)
+    full = jnp.einsum("fqab,fqi,fqj->faibj", weighted, along, normal)
+    return full.reshape(len(x), 24, 24)
 
 
 def wrench(obstacle: Obstacle, felt: Felt) -> Float[Array, "6"]:

@@ -19,8 +19,8 @@ import numpy as np
 from jaxtyping import Array, Float, Int
 
 from fiddlehead.mechanics import path as paths
-from fiddlehead.mechanics.balance import Loading, Solid
 from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.loads import Loading, Solid
 from fiddlehead.mechanics.outcome import Outcome
 from fiddlehead.mechanics.path import PathSettings, PathState, Stops
 from fiddlehead.mechanics.solve import advance_all, make_loading, make_solid, padded_stops

@@ -23,22 +23,18 @@ import jax
 import jax.numpy as jnp
 from jaxtyping import Array, Float, Int
 
-from fiddlehead.mechanics.balance import (
-    Carried,
+from fiddlehead.mechanics.balance import Carried, carried_at, carry, linear_system, solve_system
+from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.contact import Past
+from fiddlehead.mechanics.loads import (
     Loading,
     Solid,
-    carried_at,
-    carry,
     contact_past,
     external_forces,
-    linear_system,
     pressure_forces,
     remember,
     remembering,
-    solve_system,
 )
-from fiddlehead.mechanics.body import Body
-from fiddlehead.mechanics.contact import Past
 from fiddlehead.mechanics.outcome import Outcome
 from fiddlehead.mechanics.predictor import lagrange
 from fiddlehead.mechanics.solid import internal_forces

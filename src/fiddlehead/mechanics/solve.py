@@ -14,9 +14,9 @@ import numpy as np
 from jaxtyping import Array, Float, Int
 
 from fiddlehead.mechanics import path as paths
-from fiddlehead.mechanics.balance import Loading, Solid, contact_past
 from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.contact import Obstacle, Past
+from fiddlehead.mechanics.loads import Loading, Solid, contact_past
 from fiddlehead.mechanics.outcome import Outcome
 from fiddlehead.mechanics.path import PathSettings, PathState, Stops
 from fiddlehead.mechanics.plate import Plate, no_plate

@@ -21,11 +21,12 @@ import numpy as np
 from jaxtyping import Array, Float, Int
 
 from fiddlehead.mechanics.arrays import Scalar
-from fiddlehead.mechanics.balance import Loading, Solid, linear_system
+from fiddlehead.mechanics.balance import linear_system
 from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.cells import Cells, assemble, multiply
 from fiddlehead.mechanics.element import brick_functions
 from fiddlehead.mechanics.factors import Factors, factorise, negative_count, substitute
+from fiddlehead.mechanics.loads import Loading, Solid
 from fiddlehead.mechanics.quadrature import BRICK_RULES
 from fiddlehead.mechanics.solid import Geometry
 

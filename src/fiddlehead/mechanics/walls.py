@@ -28,6 +28,8 @@ MODULI_PER_MM = 10.0
 """Contact stiffness ``k`` over shear modulus, 1/mm."""
 REACH_MM = 1e-4
 """``m`` over full live pressure."""
+PRESSED_SHARE = 0.01
+"""What stands for the full live pressure over the shear modulus where the body has none."""
 LEAST_SHARE = 0.1
 """A carried pressure keeps at least this share of itself in one step."""
 FARTHEST_MM = 1000.0
@@ -46,11 +48,9 @@ class WallLaw(NamedTuple):
 
 
 def wall_law(shear_modulus_mpa: Scalar, full_pressure_mpa: Scalar) -> WallLaw:
-    """The law for a material under a live pressure."""
-    least = 1e-9 * shear_modulus_mpa  # without live pressure
-    return WallLaw(
-        MODULI_PER_MM * shear_modulus_mpa, REACH_MM * jnp.maximum(full_pressure_mpa, least)
-    )
+    """The law for a material under a live pressure; without one, a share of the modulus counts."""
+    full = jnp.where(full_pressure_mpa > 0.0, full_pressure_mpa, PRESSED_SHARE * shear_modulus_mpa)
+    return WallLaw(MODULI_PER_MM * shear_modulus_mpa, REACH_MM * full)
 
 
 def gaps(x: Float[Array, "pair 16 3"]) -> Float[Array, "pair point"]:

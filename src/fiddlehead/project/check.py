@@ -32,6 +32,7 @@ from fiddlehead.project.fields import entries
 from fiddlehead.project.findings import Finding, ordered
 from fiddlehead.project.finger_section import FingerSection
 from fiddlehead.project.material_section import MaterialSection
+from fiddlehead.project.objects import press_mistakes
 from fiddlehead.project.pad_section import PadSection
 from fiddlehead.project.read import find_project_file, parse, read_project_text
 from fiddlehead.project.run_sections import LoadsSection, PrintSection, TestsSection
@@ -131,6 +132,7 @@ def _together(
     tests = valid.get("tests")
     if isinstance(tests, TestsSection):
         yield from block_mistakes(tests.block, parameters, source)
+        yield from press_mistakes(tests.press, folder, source)
     bench = valid.get("bench")
     if isinstance(bench, BenchSection):
         yield from bench_mistakes(bench, folder, source)

@@ -7,7 +7,10 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from fiddlehead.finger.print_settings import PrintSettings
-from fiddlehead.project.fields import COMMON, Section, entry, published
+from fiddlehead.project.fields import COMMON, DEMO, Section, entry, published
+
+REACH = 0.65
+"""Share of the finger's length at which an object touches when nothing is said."""
 
 
 class PrintSection(Section):
@@ -153,6 +156,48 @@ class BlockSection(Section):
     )
 
 
+Names = Annotated[tuple[str, ...], Field(strict=False, min_length=1)]
+
+
+class PressSection(Section):
+    """Pressing on objects of the library that do not move."""
+
+    objects: Names = entry(
+        ("bowl", "bottle", "tile edge"),
+        words="names from the object library",
+        says="What the finger presses on, one after the other.",
+        standing=DEMO,
+    )
+    library: str | None = entry(
+        None,
+        words="path of a TOML file, from this folder",
+        says="Your object library; left out = the demo's pieces of unfired ware.",
+        example='# "objects.toml"',
+    )
+    orientation: Literal["upright", "across", "facing"] = entry(
+        "upright",
+        says="Where the object's z axis points: to the root, across the width, or to the finger.",
+    )
+    touch_at_percent: float = entry(
+        100 * REACH,
+        says="Where along the finger the object stands nearest; share of its length.",
+        usual=(30.0, 90.0),
+        gt=0,
+        le=100,
+    )
+    clearance_mm: float = entry(
+        0.0, says="How far the object stands from the straight finger.", ge=0, le=100
+    )
+    contact_threshold_kpa: float = entry(
+        1.0,
+        says="Contact pressure from which area counts as touching.",
+        standing=COMMON,
+        usual=(0.2, 5.0),
+        gt=0,
+        le=100,
+    )
+
+
 class TestsSection(Section):
     """The simulated tests."""
 
@@ -160,3 +205,4 @@ class TestsSection(Section):
 
     bend: BendSection = BendSection()
     block: BlockSection = BlockSection()
+    press: PressSection = PressSection()

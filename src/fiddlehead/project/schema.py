@@ -20,6 +20,7 @@ from fiddlehead.project.run_sections import (
     BlockSection,
     LoadsSection,
     MeshSection,
+    PressSection,
     PrintSection,
     TestsSection,
 )
@@ -79,6 +80,7 @@ def tables() -> Iterator[tuple[str, type[BaseModel]]]:
         if model is TestsSection:
             yield "tests.bend", BendSection
             yield "tests.block", BlockSection
+            yield "tests.press", PressSection
         else:
             yield name, model
         if model is MaterialSection:

@@ -60,7 +60,7 @@ def summarise_bend(
             *_touch_sentence(result),
         ),
         warnings=(
-            *_warnings(result.history, result.pressure_mpa, result.strain, loads, card),
+            *run_warnings(result.history, result.pressure_mpa, result.strain, loads, card),
             *card.warnings,
         ),
     )
@@ -88,7 +88,7 @@ def summarise_block(
             f"{say(result.hand_bound_n[-1], 'N')}."
         )
         place = f"At {result.preset_angle_deg:g}°: " if len(results) > 1 else ""
-        told = _warnings(result.history, result.pressure_mpa, result.strain, loads, card)
+        told = run_warnings(result.history, result.pressure_mpa, result.strain, loads, card)
         warnings += [place + text for text in told]
         if result.explanation:
             warnings.append(place + result.explanation)
@@ -133,13 +133,14 @@ def _strain_sentence(strain: StrainPeaks) -> str:
     )
 
 
-def _warnings(
+def run_warnings(
     history: RunHistory,
     pressure_mpa: Float[np.ndarray, " step"],
     strain: StrainPeaks,
     loads: LoadsSection,
     card: MaterialCard,
 ) -> tuple[str, ...]:
+    """An early end, strains beyond the user's limits, and a law used beyond its data."""
     found = list(_ended_early(history))
     limits = (
         ("in the layer plane", strain.in_plane, loads.strain_limit_percent),

@@ -12,8 +12,8 @@ from jaxtyping import Array, Float
 
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
-from fiddlehead.mechanics.balance import Solid, cavity_volume
 from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.loads import Solid, cavity_volume
 from fiddlehead.mechanics.outcome import Outcome
 from fiddlehead.mechanics.path import PathSettings
 from fiddlehead.mechanics.solid import strain_energy

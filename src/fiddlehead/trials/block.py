@@ -13,8 +13,9 @@ from jaxtyping import Array, Float
 from fiddlehead.errors import ParameterError
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
-from fiddlehead.mechanics.balance import Solid, out_of_balance, plate_forces
+from fiddlehead.mechanics.balance import out_of_balance
 from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.loads import Solid, plate_forces
 from fiddlehead.mechanics.path import PathSettings
 from fiddlehead.mechanics.plate import Plate, gap_to
 from fiddlehead.mechanics.solve import Path, Progress, follow, make_loading, stack

@@ -18,9 +18,9 @@ from jaxtyping import Array, Bool, Float
 
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
-from fiddlehead.mechanics.balance import Loading, Solid
 from fiddlehead.mechanics.body import Body, make_body
 from fiddlehead.mechanics.element import face_functions
+from fiddlehead.mechanics.loads import Loading, Solid
 from fiddlehead.mechanics.path import PathSettings
 from fiddlehead.mechanics.quadrature import FACE_RULE
 from fiddlehead.mechanics.solve import Path, Progress, make_loading

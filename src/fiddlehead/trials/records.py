@@ -179,3 +179,78 @@ class LateralResult:
     displacement_mm: Float[np.ndarray, "step node 3"]
     mesh: Mesh
     history: RunHistory
+
+
+@dataclasses.dataclass(frozen=True, eq=False, kw_only=True)
+class PressResult:
+    """A finger that presses on an object that does not move, under rising gauge pressure.
+
+    Forces and areas are of the full finger. Contact pressures are force over deformed area at the
+    mesh's integration points; statistics are over the area that carries ``threshold_mpa`` or more.
+    The peak is a point value and depends on the mesh; the 95th percentile hardly does.
+    """
+
+    object_name: str
+    friction_coefficient: float
+    touch_at_mm: float
+    """Where along the straight finger the object stands nearest."""
+    threshold_mpa: float
+    pressure_mpa: Float[np.ndarray, " step"]
+    grip_force_n: Float[np.ndarray, " step"]
+    """Size of the force on the object."""
+    force_n: Float[np.ndarray, "step 2"]
+    """Its components along x and y."""
+    normal_force_n: Float[np.ndarray, " step"]
+    """Contact pressure over the whole contact area."""
+    tangential_force_n: Float[np.ndarray, " step"]
+    """Size of the friction traction over the whole contact area."""
+    peak_mpa: Float[np.ndarray, " step"]
+    p95_mpa: Float[np.ndarray, " step"]
+    mean_mpa: Float[np.ndarray, " step"]
+    contact_area_mm2: Float[np.ndarray, " step"]
+    area_ratio: Float[np.ndarray, " step"]
+    """Conformability: contact area over the area of the object that the straight finger
+    overlooks."""
+    perimeter_fraction: Float[np.ndarray, " step"]
+    """Conformability: angle between the outermost contact normals in the mid-plane over 360
+    degrees."""
+    rms_gap_mm: Float[np.ndarray, " step"]
+    """Conformability: root mean square distance between gripping face and object, from the first
+    to the last place along the finger that touches, over the whole width."""
+    pressure_uniformity: Float[np.ndarray, " step"]
+    """Conformability: 95th percentile over mean; 1 is even."""
+    pad_closure: Float[np.ndarray, " step"]
+    """Largest share of the pad's depth that is squeezed away; 0 for a bare finger."""
+    smallest_void_mm: Float[np.ndarray, " step"]
+    """Smallest distance of facing walls (bellows, ribs, cells), infinite without any."""
+    points_touching: Int[np.ndarray, " step"]
+    """Integration points above the threshold: a few say little about the peak."""
+    point_pressure_mpa: Float[np.ndarray, "step point"]
+    point_area_mm2: Float[np.ndarray, "step point"]
+    """Deformed, of the modelled half."""
+    contact_node_mpa: Float[np.ndarray, "step node"]
+    """Contact pressure averaged to the nodes, for pictures."""
+    profile_mm: Float[np.ndarray, "place 2"]
+    """Outline of the object in the mid-plane, as the finger sees it."""
+    strain: StrainPeaks
+    displacement_mm: Float[np.ndarray, "step node 3"]
+    node_strain: Float[np.ndarray, "step node"]
+    mesh: Mesh
+    history: RunHistory
+
+
+@dataclasses.dataclass(frozen=True, eq=False, kw_only=True)
+class SqueezeResult:
+    """A pad closed between its finger, which is held, and a smooth flat plate."""
+
+    closure: Float[np.ndarray, " step"]
+    """Way of the plate over the pad's depth."""
+    force_n: Float[np.ndarray, " step"]
+    """Of the full finger."""
+    smallest_void_mm: Float[np.ndarray, " step"]
+    """Smallest distance of facing ribs and cell walls; they overlap by micrometres where they
+    push. Infinite for a pad without openings."""
+    displacement_mm: Float[np.ndarray, "step node 3"]
+    mesh: Mesh
+    history: RunHistory
+    """Its pressure means nothing here."""

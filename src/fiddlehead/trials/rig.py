@@ -13,12 +13,13 @@ from jaxtyping import Bool, Float, Int
 from fiddlehead.errors import ParameterError
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
-from fiddlehead.mechanics.balance import Solid
 from fiddlehead.mechanics.body import Body, make_body
+from fiddlehead.mechanics.loads import Solid
 from fiddlehead.mechanics.outcome import Outcome
 from fiddlehead.mechanics.path import PathSettings
 from fiddlehead.mechanics.solve import Path, make_solid, stack
 from fiddlehead.mesh.build import build_mesh
+from fiddlehead.mesh.closing import closing_walls
 from fiddlehead.mesh.facing import facing_walls
 from fiddlehead.mesh.records import Mesh
 from fiddlehead.mesh.settings import MeshSettings
@@ -56,6 +57,7 @@ def set_up(
     *,
     hold_tip: bool = False,
     plate_length_mm: float | None = None,
+    grips: bool = False,
     rule: str = "irons14",
 ) -> Rig:
     """Mesh the fingers and clamp them.
@@ -65,6 +67,7 @@ def set_up(
     fingers : designs of one topology (same bellows count, channel and pad kinds)
     law, bulk_modulus_mpa : one for all, or one for each finger; MPa
     plate_length_mm : how far from the tip the gripping face may touch a plate; None for nowhere
+    grips : whether the gripping face may touch an obstacle
 
     Raises
     ------
@@ -77,7 +80,9 @@ def set_up(
     require_one_topology(meshes)
     laws: Sequence[Any] = [law] * len(fingers) if isinstance(law, Energy) else law
     bulks = np.broadcast_to(np.asarray(bulk_modulus_mpa, float), (len(fingers),))
-    body = clamped_body(meshes[0], hold_tip=hold_tip, plate_length_mm=plate_length_mm, rule=rule)
+    body = clamped_body(
+        meshes[0], hold_tip=hold_tip, plate_length_mm=plate_length_mm, grips=grips, rule=rule
+    )
     solids = [
         make_solid(body, mesh.points, one, bulk)
         for mesh, one, bulk in zip(meshes, laws, bulks, strict=True)
@@ -105,20 +110,39 @@ def clamped_body(
     *,
     hold_tip: bool = False,
     plate_length_mm: float | None = None,
+    grips: bool = False,
     walls_push: bool = False,
     rule: str = "irons14",
 ) -> Body:
-    """The topology of a clamped half finger; sizes do not matter, so it serves a whole batch."""
+    """The topology of a clamped half finger; sizes do not matter, so it serves a whole batch.
+
+    ``grips`` lets the gripping face and the end face touch an obstacle, and the pad's openings
+    close.
+    """
     return make_body(
         mesh.points,
         mesh.elements,
         pressure_faces=mesh.faces["cavity"],
         plate_faces=None if plate_length_mm is None else patch(mesh, plate_length_mm),
-        wall_pairs=facing_walls(mesh.points, mesh.faces["outside"]),
+        contact_faces=gripping_faces(mesh) if grips else None,
+        wall_pairs=_walls(mesh, grips),
         walls_push=walls_push,
         fixed=clamp(mesh, hold_tip=hold_tip),
         rule=rule,
     )
+
+
+def _walls(mesh: Mesh, grips: bool) -> Int[np.ndarray, "pair 16"]:
+    """Neighbouring bellows; where an object squeezes the pad, also its ribs and cells."""
+    bellows = facing_walls(mesh.points, mesh.faces["outside"])
+    if not grips:
+        return bellows
+    return np.concatenate([bellows, closing_walls(mesh.points, mesh.void_loops)])
+
+
+def gripping_faces(mesh: Mesh) -> Int[np.ndarray, "face 8"]:
+    """Faces that may touch an object: the gripping face (of the pad, if any) and the end face."""
+    return np.concatenate([mesh.faces["underside"], mesh.faces["tip"]])
 
 
 def patch(mesh: Mesh, length_mm: float) -> Any:

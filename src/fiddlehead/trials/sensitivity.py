@@ -15,8 +15,8 @@ from fiddlehead.finger.coordinates import node_coordinates
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
 from fiddlehead.mechanics.adjoint import sensitivities
-from fiddlehead.mechanics.balance import Loading, Solid, cavity_volume
 from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.loads import Loading, Solid, cavity_volume
 from fiddlehead.mechanics.path import PathSettings
 from fiddlehead.mechanics.solid import strain_energy
 from fiddlehead.mechanics.solve import make_loading, make_solid

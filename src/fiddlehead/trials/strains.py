@@ -10,9 +10,9 @@ import jax.numpy as jnp
 import numpy as np
 from jaxtyping import Array, Float, Int
 
-from fiddlehead.mechanics.balance import Solid
 from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.element import BRICK_NODES, brick_functions
+from fiddlehead.mechanics.loads import Solid
 from fiddlehead.mechanics.quadrature import BRICK_RULES
 from fiddlehead.mechanics.solid import green_lagrange
 from fiddlehead.mechanics.spectral import INDEX, VOIGT, eigen

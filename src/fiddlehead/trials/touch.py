@@ -10,8 +10,9 @@ import numpy as np
 from jaxtyping import Array, Float
 
 from fiddlehead.mechanics import walls
-from fiddlehead.mechanics.balance import Solid, face_positions
 from fiddlehead.mechanics.body import Body
+from fiddlehead.mechanics.contact import Obstacle
+from fiddlehead.mechanics.loads import Solid, face_positions
 from fiddlehead.mechanics.outcome import Outcome
 from fiddlehead.mechanics.path import PathSettings
 from fiddlehead.mechanics.solve import Path, Progress, follow, make_loading, stack
@@ -83,22 +84,25 @@ def follow_with_walls(
     *,
     settings: PathSettings,
     progress: Progress | None,
+    obstacle: Obstacle | None = None,
 ) -> tuple[Body, Path]:
     """Take a path up again before step ``touching``, now with walls that push on each other.
 
     Walls that may meet widen the front of the elimination, so a finger whose bellows stay apart
     is spared them. Returns the body with walls and the whole path by its rows.
     """
-    free, body = rig.body, clamped_body(rig.meshes[0], walls_push=True)
+    free = rig.body
+    body = clamped_body(rig.meshes[0], grips=obstacle is not None, walls_push=True)
     kept = touching - 1
     before = jnp.stack([body.from_other(free, jnp.asarray(u)) for u in path.rows[0, :touching]])
     rest = follow(
         body,
         rig.solids,
-        stack([make_loading(body, pressure=pressure_mpa)]),
+        stack([make_loading(body, pressure=pressure_mpa, obstacle=obstacle)]),
         path.stops[kept:],
         settings=settings,
         start_rows=before[None, kept],
+        start_past=jax.tree.map(lambda past: jnp.asarray(past[:, kept]), path.past),
         progress=progress,
     )
     solves = np.concatenate(
@@ -115,6 +119,9 @@ def follow_with_walls(
         load_factor=np.array([reached]),
         displacement=np.concatenate([path.displacement[:, :kept], rest.displacement], axis=1),
         rows=np.concatenate([np.asarray(before)[None, :kept], rest.rows], axis=1),
+        past=jax.tree.map(
+            lambda a, b: np.concatenate([a[:, :kept], b], axis=1), path.past, rest.past
+        ),
         solves=path.solves + rest.solves,
         solves_at_stop=solves[None],
         cuts=path.cuts + rest.cuts,

@@ -20,7 +20,7 @@ from jaxtyping import Float, Int
 from fiddlehead.files import write_text, write_whole
 from fiddlehead.mesh.records import Mesh
 from fiddlehead.report.export.tables import write_table
-from fiddlehead.trials.records import BendResult, BlockResult, LateralResult
+from fiddlehead.trials.records import BendResult, BlockResult, LateralResult, PressResult
 
 MIRROR = np.array([0, 3, 2, 1, 4, 7, 6, 5, 11, 10, 9, 8, 15, 14, 13, 12, 16, 19, 18, 17])
 """Order in which a brick's nodes form a right-handed brick after mirroring."""
@@ -71,11 +71,14 @@ def whole_mesh(mesh: Mesh) -> WholeMesh:
     )
 
 
-def write_series(folder: Path, name: str, result: BendResult | BlockResult | LateralResult) -> Path:
+Result = BendResult | BlockResult | LateralResult | PressResult
+
+
+def write_series(folder: Path, name: str, result: Result) -> Path:
     """Write ``name.pvd``, one grid per pressure in ``steps/``, and ``regions.csv``.
 
     Point data: ``displacement_mm``, and ``largest_log_strain`` (nodal average, fraction) or the
-    weakest sideways shape, ``weakest_sideways_mm``.
+    weakest sideways shape, ``weakest_sideways_mm``; pressing adds ``contact_pressure_mpa``.
     Cell data: ``region`` (its name stands in ``regions.csv``).
 
     Raises
@@ -115,9 +118,11 @@ def write_series(folder: Path, name: str, result: BendResult | BlockResult | Lat
     return write_text(folder / f"{name}.pvd", "\n".join(lines) + "\n")
 
 
-def _own_data(
-    result: BendResult | BlockResult | LateralResult, whole: WholeMesh, step: int
-) -> dict[str, Any]:
+def _own_data(result: Result, whole: WholeMesh, step: int) -> dict[str, Any]:
     if isinstance(result, LateralResult):
         return {"weakest_sideways_mm": whole.sideways(result.weakest_mm[step])}
+    if isinstance(result, PressResult):
+        pressed = result.contact_node_mpa[step][whole.node]
+        strain = result.node_strain[step][whole.node]
+        return {"largest_log_strain": strain, "contact_pressure_mpa": pressed}
     return {"largest_log_strain": result.node_strain[step][whole.node]}

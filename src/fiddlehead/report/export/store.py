@@ -18,6 +18,7 @@ from fiddlehead.trials.records import (
     BendResult,
     BlockResult,
     LateralResult,
+    PressResult,
     RunHistory,
     StrainPeaks,
 )
@@ -25,22 +26,23 @@ from fiddlehead.trials.records import (
 FORMAT = "fiddlehead result 1"
 ARRAYS, RECORD = "arrays.npz", "record.json"
 _PARTS: dict[str, type[Any]] = {"strain": StrainPeaks, "history": RunHistory, "mesh": Mesh}
-_LEFT_OUT = {"template"}
+_LEFT_OUT = {"template", "void_loops"}
+"""Needed to solve, not to show."""
 
-R = TypeVar("R", BendResult, BlockResult, LateralResult)
+R = TypeVar("R", BendResult, BlockResult, LateralResult, PressResult)
 
 
 def save_result(
     folder: Path,
     kind: str,
-    result: BendResult | BlockResult | LateralResult,
+    result: BendResult | BlockResult | LateralResult | PressResult,
     about: Mapping[str, Any],
 ) -> Path:
     """Write the result and what is to be known about it.
 
     Parameters
     ----------
-    kind : ``"bend"``, ``"block"`` or ``"lateral"``
+    kind : ``"bend"``, ``"block"``, ``"press"`` or ``"lateral"``
     about : anything JSON can hold: project, material, mesh, versions, date
 
     Raises
@@ -106,6 +108,16 @@ def load_block_result(folder: Path) -> BlockResult:
     StoreError : nothing there, damaged, or another kind of result
     """
     return _load(folder, "block", BlockResult)
+
+
+def load_press_result(folder: Path) -> PressResult:
+    """A saved pressing on an object.
+
+    Raises
+    ------
+    StoreError : nothing there, damaged, or another kind of result
+    """
+    return _load(folder, "press", PressResult)
 
 
 def load_lateral_result(folder: Path) -> LateralResult:

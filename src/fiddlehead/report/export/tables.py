@@ -12,7 +12,13 @@ import numpy as np
 
 from fiddlehead.files import write_text
 from fiddlehead.material.records import ReducedCurve
-from fiddlehead.trials.records import BendResult, BlockResult, LateralResult, StrainPeaks
+from fiddlehead.trials.records import (
+    BendResult,
+    BlockResult,
+    LateralResult,
+    PressResult,
+    StrainPeaks,
+)
 
 Columns = Mapping[str, Sequence[Any]]
 
@@ -76,6 +82,30 @@ def block_columns(result: BlockResult) -> dict[str, Sequence[Any]]:
         "contact_distance_mm": list(result.contact_distance_mm),
         "plate_depth_mm": list(result.plate_depth_mm),
         **_strain_columns(result.strain),
+    }
+
+
+def press_columns(result: PressResult) -> dict[str, Sequence[Any]]:
+    """Pressing on an object, one row per pressure step."""
+    return {
+        "pressure_kpa": list(1e3 * result.pressure_mpa),
+        "grip_force_n": list(result.grip_force_n),
+        "force_x_n": list(result.force_n[:, 0]),
+        "force_y_n": list(result.force_n[:, 1]),
+        "normal_force_n": list(result.normal_force_n),
+        "tangential_force_n": list(result.tangential_force_n),
+        "contact_pressure_peak_kpa": list(1e3 * result.peak_mpa),
+        "contact_pressure_95th_percentile_kpa": list(1e3 * result.p95_mpa),
+        "contact_pressure_mean_kpa": list(1e3 * result.mean_mpa),
+        "contact_area_mm2": list(result.contact_area_mm2),
+        "area_ratio": list(result.area_ratio),
+        "contact_perimeter_fraction": list(result.perimeter_fraction),
+        "rms_gap_mm": list(result.rms_gap_mm),
+        "p95_over_mean": list(result.pressure_uniformity),
+        "pad_closure": list(result.pad_closure),
+        "points_touching": [int(count) for count in result.points_touching],
+        **_strain_columns(result.strain),
+        "linear_solves": [int(count) for count in result.history.solves_at_step],
     }
 
 
