@@ -115,6 +115,14 @@ def test_the_demo_finger_on_its_side_is_printable_and_tight() -> None:
     assert check.tightness().min() > 0.97
 
 
+def test_a_serial_costs_the_demo_finger_no_fault() -> None:
+    project = load_project(DEMO)
+    engraved = dataclasses.replace(project.fittings, serial="A7")
+    solid = finger_solid(project.finger, engraved)
+    check = print_check(solid.part("side"), project.process, solid.plug())
+    assert check.faults == ()
+
+
 @pytest.mark.parametrize("orientation", ["side", "upright", "base_down"])
 def test_layer_areas_integrate_to_the_volume(orientation: str) -> None:
     solid = finger_solid(ZIG_ZAG)

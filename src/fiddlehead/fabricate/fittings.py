@@ -72,7 +72,8 @@ class Fittings:
     serial: str = ""
     """Engraved into the back of the root block."""
     engraving_depth_mm: float = 0.4
-    stroke_width_mm: float = 0.6
+    stroke_width_mm: float = 0.8
+    """Two lines wide and one deep, so that a groove is neither welded shut nor a long ledge."""
 
     def problems(self, finger: FingerParameters) -> list[ParameterError]:
         """Everything that cannot be, alone or with this finger."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shapely
 from shapely import MultiLineString
 from shapely.geometry import MultiPolygon
 
@@ -22,6 +23,8 @@ STROKES = {
     "Z": "06 46 00 40", "-": "13 33", ".": "20 21", "/": "00 46", " ": "",
 }  # fmt: skip
 """Polylines of each character on a grid 4 wide and 6 high: pairs of digits are x and y."""
+LEAST_UNIT = 0.75
+"""Of a stroke: letters, two units apart, keep half a stroke (one line) of land between them."""
 ADVANCE, RISE = 6.0, 6.0
 """From one character to the next, and height, in units of the grid."""
 
@@ -50,7 +53,7 @@ def lettering(text: str, *, width_mm: float, height_mm: float, stroke_mm: float)
         )
     columns = ADVANCE * len(text) - (ADVANCE - 4.0)
     unit = min((width_mm - stroke_mm) / columns, (height_mm - stroke_mm) / RISE)
-    least = 0.85 * stroke_mm
+    least = LEAST_UNIT * stroke_mm - 1e-9
     if (height_mm - stroke_mm) / RISE < least:
         raise ParameterError(
             "the root block is too short for a serial",
@@ -77,4 +80,6 @@ def lettering(text: str, *, width_mm: float, height_mm: float, stroke_mm: float)
     area = MultiLineString(lines).buffer(
         stroke_mm / 2, cap_style="square", join_style="mitre", mitre_limit=1.5
     )
+    half_wide, half_high = columns * unit / 2 + stroke_mm / 2, 3.0 * unit + stroke_mm / 2
+    area = shapely.clip_by_rect(area, -half_wide, -half_high, half_wide, half_high)
     return area if isinstance(area, MultiPolygon) else MultiPolygon([area])

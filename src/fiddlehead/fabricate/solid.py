@@ -23,8 +23,6 @@ from fiddlehead.fabricate.sections import Sections, finger_sections
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.finger.print_settings import BuildOrientation
 
-LETTERS_RIM_MM = 0.5
-
 TO_PLATE: dict[BuildOrientation, Float[np.ndarray, "3 3"]] = {
     "side": np.eye(3),
     "upright": np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]]),
@@ -210,10 +208,11 @@ def _pin_hole(p: FingerParameters, f: Fittings, ledger: dict[str, float]) -> lis
 
 
 def _engraving(p: FingerParameters, f: Fittings, ledger: dict[str, float]) -> list[kernel.Shape]:
+    rim = max(f.stroke_width_mm, p.wall_thickness_mm)  # to the first chamber: a pressure wall
     text = lettering(
         f.serial.strip(),
-        width_mm=p.width_mm - 2 * LETTERS_RIM_MM,
-        height_mm=p.root_length_mm - 2 * LETTERS_RIM_MM,
+        width_mm=p.width_mm - 2 * f.stroke_width_mm,
+        height_mm=p.root_length_mm - 2 * rim,
         stroke_mm=f.stroke_width_mm,
     )
     ledger["engraving"] = -text.area * f.engraving_depth_mm

@@ -130,9 +130,29 @@ def unsupported(layers: Layers, hanging: list[Hanging]) -> list[Spot]:
         )
         chains.append([ledge]) if home is None else home.append(ledge)
     for chain in chains:
-        if sum(h.reach for h in chain) <= process.longest_ledge_mm:
+        if _reach_in_all(layers, chain) <= process.longest_ledge_mm:
             continue
         for h in chain:
             steep = math.degrees(math.atan2(h.reach, process.layer_height_mm))
             spots.append(Spot("overhang", h.layer, h.area, steep, h.inside))
     return spots
+
+
+def _reach_in_all(layers: Layers, chain: list[Hanging]) -> float:
+    """How far a chain of ledges steps out, mm.
+
+    Every ledge adds its reach to that of the ledges it stands on, unless it hangs from solid that
+    has stood straight up since the chain began: then it counts from there.
+    """
+    firm = layers.sections[chain[0].layer - 1]
+    level, out, most = chain[0].layer - 1, 0.0, 0.0
+    for h in chain:
+        for number in range(level + 1, h.layer + 1):
+            firm = areas(common(firm, layers.sections[number]))
+        level = h.layer
+        out += h.reach
+        if not firm.is_empty and h.area.distance(firm) <= TOUCH_MM:
+            points = shapely.points(shapely.get_coordinates(h.area))
+            out = min(out, float(shapely.distance(points, firm).max()))
+        most = max(most, out)
+    return most

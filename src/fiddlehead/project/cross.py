@@ -74,7 +74,9 @@ def print_settings(section: PrintSection) -> PrintSettings:
     return PrintSettings(**section.model_dump())
 
 
-def fittings(section: MountSection, parameters: FingerParameters) -> Fittings:
+def fittings(
+    section: MountSection, parameters: FingerParameters, line_width_mm: float = 0.4
+) -> Fittings:
     """Mount, port and serial as the ``fabricate`` room knows them (not yet validated)."""
     usual = default_fittings(parameters)
     rail = {
@@ -93,6 +95,8 @@ def fittings(section: MountSection, parameters: FingerParameters) -> Fittings:
         thread=section.thread,
         fillet_radius_mm=section.fillet_radius_mm,
         serial=section.serial,
+        engraving_depth_mm=line_width_mm,
+        stroke_width_mm=2.0 * line_width_mm,
     )
 
 

@@ -65,7 +65,7 @@ class Project:
     @property
     def fittings(self) -> Fittings:
         """Mount, port and serial of the printed finger."""
-        return fittings(self.sections.mount, self.finger)
+        return fittings(self.sections.mount, self.finger, self.printing.line_width_mm)
 
     @property
     def base(self) -> BaseParameters:
