@@ -72,7 +72,7 @@ FEATURES = {
     "serial": Fittings(serial="GW-07"),
     "sharp": Fittings(fillet_radius_mm=0.0),
     "plain": Fittings(mount="plain"),
-    "all": Fittings(port="thread", serial="A1/2.B", fillet_radius_mm=0.8),
+    "all": Fittings(port="thread", serial="A1/2B", fillet_radius_mm=0.8),
 }
 
 
