@@ -13,7 +13,8 @@ from tests.fabricate.made import box, part_of
 
 
 def test_solid_from_project_to_files(shell: Shell) -> None:
-    shell.write(SMALL + '[mount]\nserial = "A1"\n')
+    longer = SMALL.replace("root_length_mm = 5.0", "root_length_mm = 7.0")
+    shell.write(longer + '[mount]\nserial = "A1"\n')
     said = shell("solid", "--json")
     assert said.code == 0
     finger = said.document["finger"]
