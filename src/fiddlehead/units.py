@@ -175,6 +175,11 @@ def say(value: float, unit: str, digits: int = 3) -> str:
     return f"{number}{written}" if written == "°" else f"{number} {written}"
 
 
+def counted(number: int, what: str) -> str:
+    """``1 survivor``, ``2 survivors``."""
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
+
+
 def unit_of_field(name: str) -> str:
     """The unit a field name carries: ``unit_of_field("pitch_mm") == "mm"``; ``""`` if none."""
     for ending, unit in _ENDINGS.items():

@@ -7,6 +7,7 @@ from jaxtyping import Bool, Float
 
 from fiddlehead.bench.records import BenchRecord
 from fiddlehead.errors import CurveError
+from fiddlehead.units import counted
 
 FEWEST_SAMPLES = 3
 GAP = 20.0
@@ -93,9 +94,8 @@ def _rising_clock(record: BenchRecord, needed: tuple[str, ...]) -> BenchRecord:
         worst = float(steps.max())
         return record.kept(
             np.arange(len(time)),
-            f"{pauses} {'pause' if pauses == 1 else 'pauses'} in the record, the longest "
-            f"{worst:.4g} s where {usual:.3g} s is usual: a clock that jumped ahead, or samples "
-            "that were lost",
+            f"{counted(pauses, 'pause')} in the record, the longest {worst:.4g} s where "
+            f"{usual:.3g} s is usual: a clock that jumped ahead, or samples that were lost",
         )
     return record
 
@@ -110,9 +110,9 @@ def _without_spikes(record: BenchRecord, needed: tuple[str, ...]) -> BenchRecord
             continue
         found = spikes(record.values[name])
         if found.any():
-            count = int(found.sum())
-            values = "1 lone value" if count == 1 else f"{count} lone values"
-            told.append(f"{values} of {name} far from the neighbours")
+            told.append(
+                f"{counted(int(found.sum()), 'lone value')} of {name} far from the neighbours"
+            )
         bad |= found
     return record.kept(np.flatnonzero(~bad), *told) if told else record
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 def tell(voice: Voice, measured: Measured) -> None:
     """The numbers, most wanted first."""
     from fiddlehead.bench.measured import curve_words
-    from fiddlehead.units import say
+    from fiddlehead.units import counted, say
 
     for name, spread in measured.spreads.items():
         last = [v for v in zip(spread.pressure_kpa, spread.mean, strict=True) if v[1] == v[1]][-1]
@@ -69,11 +69,6 @@ def tell(voice: Voice, measured: Measured) -> None:
             f"{rate.name or 'Picks'}: {rate.successes} of {rate.trials} picked "
             f"({100 * rate.low:.0f} to {100 * rate.high:.0f} %)."
         )
-
-
-def counted(number: int, what: str) -> str:
-    """``1 survivor``, ``2 survivors``."""
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
 def tell_sideways(voice: Voice, measured: Measured) -> None:

@@ -47,7 +47,7 @@ def inlet(p: FingerParameters, f: Fittings) -> Inlet:
     if f.port == "barb" and f.barb_on == "side":
         return _side_barb(p, f)
     radius, axis = p.inlet_bore_mm / 2, p.inlet_height_mm
-    face = -f.dovetail.depth_mm if f.mount == "dovetail" else 0.0
+    face = _root_face_mm(f)
     added: tuple[kernel.Shape, ...] = ()
     ledger: dict[str, float] = {}
     if f.port == "barb":
@@ -63,6 +63,11 @@ def inlet(p: FingerParameters, f: Fittings) -> Inlet:
         ledger["thread"] = -math.pi * (drill**2 - radius**2) * depth
         bores.append(kernel.cylinder(start, (1, 0, 0), drill, depth + OVERRUN_MM))
     return Inlet(added, tuple(bores), ledger)
+
+
+def _root_face_mm(f: Fittings) -> float:
+    """x of the face the inlet opens on: the root block's, or that of its rail."""
+    return -f.dovetail.depth_mm if f.mount == "dovetail" else 0.0
 
 
 def _into_cavity(f: Fittings) -> float:
@@ -120,7 +125,7 @@ def stopper(p: FingerParameters, f: Fittings) -> kernel.Shape | None:
         return kernel.cylinder((x, y, p.width_mm / 2), (0, 0, -1), radius, 1.0)
     if f.port == "thread":
         radius = THREADS[f.thread].bore_mm(f.thread_form) / 2 + 0.05
-    face = -f.dovetail.depth_mm if f.mount == "dovetail" else 0.0
+    face = _root_face_mm(f)
     return kernel.cylinder((face, p.inlet_height_mm, 0.0), (1, 0, 0), radius, 1.0)
 
 
