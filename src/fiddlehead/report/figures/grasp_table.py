@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 from fiddlehead.grasp.records import GraspCell, GraspTable
@@ -56,7 +57,7 @@ def _cell(cell: GraspCell, wanted: float) -> CellPicture:
     name, least = verdict.margins.least()
     colour = outcome_colour(verdict.held, verdict.reason, least, wanted)
     if verdict.good:
-        words = "held" if least >= wanted else f"held, {name} margin narrow"
+        words = "held" if least >= wanted else f"held, {name} narrow"
     else:
         words = f"{verdict.outcome}: {verdict.reason}"
     mark = MARKS[verdict.good]
@@ -121,5 +122,11 @@ def draw_table(picture: TablePicture) -> Figure:
                     one.yaxis.set_visible(True)
         figure.suptitle(picture.heading, x=0.01, ha="left", fontweight="bold", fontsize=11.0)
         if picture.detail:
-            figure.supxlabel(picture.detail, x=0.01, ha="left", fontsize=7.5, color=FAINT)
+            figure.supxlabel(
+                fill(picture.detail, round(0.62 * width)),
+                x=0.01,
+                ha="left",
+                fontsize=7.5,
+                color=FAINT,
+            )
         return figure
