@@ -58,7 +58,7 @@ def test_fingers_carry_what_pulls(held_ball: GraspRun) -> None:
 
 @pytest.mark.slow
 def test_pull_off_is_the_friction_lift(held_ball: GraspRun) -> None:
-    """As soon as all points slip, ``F = n N (mu cos phi + sin phi)`` with the angle at which the face
+    """Once all points slip, ``F = n N (mu cos phi + sin phi)`` with the angle at which the face
     meets the ball, measured on the deformed mesh; 8 %: a patch stands for a point, and its centre
     of force lies up to 3° from the nearest point of the mid-line."""
     pulled = [k for k, p in enumerate(held_ball.phase) if p == "pull-off"]
