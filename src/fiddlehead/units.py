@@ -79,6 +79,7 @@ UNITS: dict[str, Unit] = {
     # speed and acceleration, mm/s and mm/s²
     "mm/s": Unit("speed", Fraction(1)),
     "mm/s2": Unit("acceleration", Fraction(1)),
+    "m/s2": Unit("acceleration", Fraction(1000)),
     # time, s
     "ms": Unit("time", Fraction(1, 1000)),
     "s": Unit("time", Fraction(1)),
@@ -149,7 +150,7 @@ def convert(value: Any, unit: str, to: str) -> Any:
 
 
 _WRITTEN = {"mm2": "mm²", "in2": "in²", "mm3": "mm³", "cm3": "cm³", "in3": "in³", "N/mm2": "N/mm²"}
-_WRITTEN |= {"mm/s2": "mm/s²"}
+_WRITTEN |= {"mm/s2": "mm/s²", "m/s2": "m/s²"}
 _WRITTEN |= {"kgf/cm2": "kgf/cm²", "g/cm3": "g/cm³", "kg/m3": "kg/m³", "deg": "°", "um": "µm"}
 _WRITTEN |= {"cm3/min": "cm³/min", "dm3/(s bar)": "dm³/(s bar)", "degC": "°C"}
 
@@ -191,6 +192,7 @@ def unit_of_field(name: str) -> str:
 _ENDINGS = {
     "_g_per_cm3": "g/cm3",
     "_mm_per_s2": "mm/s2",
+    "_m_per_s2": "m/s2",
     "_mm_per_s": "mm/s",
     "_dm3_per_s_bar": "dm3/(s bar)",
     "_cm3_per_min": "cm3/min",

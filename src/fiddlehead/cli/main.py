@@ -24,6 +24,8 @@ from fiddlehead.cli.crash import write_crash_file
 from fiddlehead.cli.demo import demo
 from fiddlehead.cli.experiment import experiment
 from fiddlehead.cli.fit import fit
+from fiddlehead.cli.grasp import grasp
+from fiddlehead.cli.grasp_table import grasp_table
 from fiddlehead.cli.handover import handover
 from fiddlehead.cli.lateral import lateral
 from fiddlehead.cli.measure import measure
@@ -61,6 +63,7 @@ def commands() -> None:
       fiddlehead press my-gripper     grip force and contact pressure on objects
       fiddlehead pads my-gripper      by how much a pad lowers the contact pressure
       fiddlehead lateral my-gripper   lateral stiffness over pressure
+      fiddlehead grasp my-gripper     will the fingers lift it, and is it unharmed
     """
 
 
@@ -73,6 +76,8 @@ for _verb in (
     press,
     pads,
     lateral,
+    grasp,
+    grasp_table,
     solid,
     base,
     printcheck,

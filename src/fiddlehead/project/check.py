@@ -31,6 +31,8 @@ from fiddlehead.project.fabricate_section import MountSection
 from fiddlehead.project.fields import entries
 from fiddlehead.project.findings import Finding, ordered
 from fiddlehead.project.finger_section import FingerSection
+from fiddlehead.project.grasp import grasp_mistakes
+from fiddlehead.project.grasp_section import GraspSection
 from fiddlehead.project.material_section import MaterialSection
 from fiddlehead.project.objects import press_mistakes
 from fiddlehead.project.pad_section import PadSection
@@ -133,6 +135,9 @@ def _together(
     if isinstance(tests, TestsSection):
         yield from block_mistakes(tests.block, parameters, source)
         yield from press_mistakes(tests.press, folder, source)
+    grasp = valid.get("grasp")
+    if isinstance(grasp, GraspSection):
+        yield from grasp_mistakes(grasp, folder, source)
     bench = valid.get("bench")
     if isinstance(bench, BenchSection):
         yield from bench_mistakes(bench, folder, source)

@@ -13,6 +13,7 @@ from fiddlehead.project.experiment_section import ExperimentSection
 from fiddlehead.project.fabricate_section import BaseSection, MountSection, PrinterSection
 from fiddlehead.project.fields import Section, entry
 from fiddlehead.project.finger_section import FingerSection
+from fiddlehead.project.grasp_section import GraspSection
 from fiddlehead.project.material_section import MaterialSection, TestFiles
 from fiddlehead.project.pad_section import PadSection
 from fiddlehead.project.run_sections import (
@@ -52,6 +53,7 @@ class ProjectFile(Section):
     tests: TestsSection = TestsSection()
     experiment: ExperimentSection = ExperimentSection()
     air: AirSection = AirSection()
+    grasp: GraspSection = GraspSection()
     bench: BenchSection = BenchSection()
 
 
@@ -69,6 +71,7 @@ SECTIONS: dict[str, type[BaseModel]] = {
     "tests": TestsSection,
     "experiment": ExperimentSection,
     "air": AirSection,
+    "grasp": GraspSection,
     "bench": BenchSection,
 }
 """Each section by its name in the file."""
