@@ -16,7 +16,7 @@ from fiddlehead.grasp.records import GraspRun
 from fiddlehead.grasp.scene import Stage, set_stage
 from fiddlehead.grasp.sequence import grasp
 from fiddlehead.grasp.task import ready
-from fiddlehead.mechanics.balance import cavity_volume
+from fiddlehead.mechanics.loads import cavity_volume
 from fiddlehead.mechanics.solid import strain_energy
 from tests.grasp.made import BALL, TASK, gripper
 from tests.trials.made import BULK_MPA, COARSE, LAW

@@ -20,16 +20,10 @@ from jaxtyping import Array, Float, Int
 
 from fiddlehead.grasp.stance import Stance
 from fiddlehead.mechanics import contact
-from fiddlehead.mechanics.balance import (
-    Loading,
-    Solid,
-    external_forces,
-    face_positions,
-    linear_system,
-    solve_system,
-)
+from fiddlehead.mechanics.balance import linear_system, solve_system
 from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.contact import Felt, Obstacle, Past
+from fiddlehead.mechanics.loads import Loading, Solid, external_forces, face_positions
 from fiddlehead.mechanics.solid import extrapolate, internal_forces, stresses
 from fiddlehead.mechanics.solve import make_loading
 

@@ -18,8 +18,9 @@ from fiddlehead.grasp.coupling import Scene, State, felt_by, obstacle_of
 from fiddlehead.grasp.scene import Stage
 from fiddlehead.grasp.stance import Stance
 from fiddlehead.mechanics import contact
-from fiddlehead.mechanics.balance import contact_forces, linear_system, solve_system
+from fiddlehead.mechanics.balance import linear_system, solve_system
 from fiddlehead.mechanics.contact import Past
+from fiddlehead.mechanics.loads import contact_forces
 from fiddlehead.mechanics.solve import make_loading
 from fiddlehead.trials.lateral import tip_share
 
