@@ -8,6 +8,9 @@ from functools import partial
 from itertools import chain, repeat
 from typing import Any, NamedTuple
 
+import numpy as np
+from jaxtyping import Float
+
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
 from fiddlehead.mechanics.body import Body
@@ -35,6 +38,7 @@ def bend_many(
     bulk_modulus_mpa: float | Iterable[float],
     pressures_mpa: Any,
     *,
+    pressure_factors: float | Iterable[float] = 1.0,
     mesh_settings: MeshSettings | None = None,
     build_orientation: str = "side",
     lanes: int | None = None,
@@ -49,6 +53,7 @@ def bend_many(
     fingers : same bellows count, kind of channel and kind of pad
     law, bulk_modulus_mpa : one for all, or one for each finger (laws of one kind); MPa
     pressures_mpa : rising gauge pressures to report at; the unloaded state is added in front
+    pressure_factors : one for all, or one for each finger, by which its pressures are multiplied
     lanes : fingers in work at once; as many as the device's memory holds when None
 
     Raises
@@ -66,36 +71,41 @@ def bend_many(
     taken: dict[int, _Finger] = {}
 
     def jobs() -> Iterator[Job]:
-        for index, (finger, one, bulk) in enumerate(
-            zip(chain([first], queue), _for_each(law), _for_each(bulk_modulus_mpa), strict=False)
+        given = (_for_each(each) for each in (law, bulk_modulus_mpa, pressure_factors))
+        for index, (finger, one, bulk, factor) in enumerate(
+            zip(chain([first], queue), *given, strict=False)
         ):
             mesh = build_mesh(finger, mesh_settings)
             require_one_topology([template, mesh])
-            taken[index] = _Finger(mesh, Job(mesh.points, one, bulk, pressures[-1]))
+            job = Job(mesh.points, one, bulk, factor * pressures[-1])
+            taken[index] = _Finger(mesh, job, factor * pressures)
             yield taken[index].job
 
     kept = OBSERVERS[build_orientation]
     factors = pressures / pressures[-1]
 
-    def result(body: Body, landed: Landed, mesh: Mesh, touch: float | None) -> BendResult:
+    def result(body: Body, landed: Landed, finger: _Finger, touch: float | None) -> BendResult:
         run = run_history(
             body,
             settings,
             landed.outcome,
-            landed.load_factor * pressures[-1],
+            landed.load_factor * finger.job.pressure,
             landed.solves,
             landed.solves_at_stop[: landed.met],
             landed.cuts,
             time.perf_counter() - began,
             landed.lanes,
         )
-        return bend_result(landed.observed, pressures, mesh, body.rule, run, touch)
+        return bend_result(
+            landed.observed, finger.pressures, finger.mesh, body.rule, run, touch
+        )
 
     met: list[tuple[int, float]] = []
     for landed in follow_many(body, jobs(), factors, kept, lanes=lanes, settings=settings):
-        touch = touch_pressure_mpa(pressures[: landed.met], landed.observed.gap[: landed.met])
+        own = taken[landed.index].pressures
+        touch = touch_pressure_mpa(own[: landed.met], landed.observed.gap[: landed.met])
         if touch is None:
-            yield landed.index, result(body, landed, taken.pop(landed.index).mesh, None)
+            yield landed.index, result(body, landed, taken.pop(landed.index), None)
         else:
             met.append((landed.index, touch))
     if met:
@@ -103,12 +113,13 @@ def bend_many(
         pushing = clamped_body(template, walls_push=True)
         for landed in follow_many(pushing, again, factors, kept, lanes=lanes, settings=settings):
             index, touch = met[landed.index]
-            yield index, result(pushing, landed, taken[index].mesh, touch)
+            yield index, result(pushing, landed, taken[index], touch)
 
 
 class _Finger(NamedTuple):
     mesh: Mesh
     job: Job
+    pressures: Float[np.ndarray, " step"]
 
 
 def bend_batch(
