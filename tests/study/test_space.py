@@ -74,7 +74,9 @@ def test_a_longer_sobol_sequence_goes_on_from_a_shorter() -> None:
         (lambda: sample(SPACE, "dice", 3, 1), "no such sampling"),  # type: ignore[arg-type]
         (lambda: sample(SPACE, "Latin hypercube", 0, 1), "too few designs"),
         (
-            lambda: sample(Space((Range("a", 0, 1, 400), Range("b", 0, 1, 400))), "full grid", 0, 0),
+            lambda: sample(
+                Space((Range("a", 0, 1, 400), Range("b", 0, 1, 400))), "full grid", 0, 0
+            ),
             "too large",
         ),
         (lambda: trial("wiggle"), "no such trial"),

@@ -1,4 +1,4 @@
-"""The store and the runs that fill it: resume, two at once, full disk, read-only, changed project."""
+"""The store and the runs that fill it: resume, two at once, full disk, read-only, changes."""
 
 from __future__ import annotations
 

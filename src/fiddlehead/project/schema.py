@@ -23,6 +23,7 @@ from fiddlehead.project.run_sections import (
     PrintSection,
     TestsSection,
 )
+from fiddlehead.project.study_section import StudySection
 
 
 class ProjectSection(Section):
@@ -49,6 +50,7 @@ class ProjectFile(Section):
     loads: LoadsSection = LoadsSection()
     mesh: MeshSection = MeshSection()
     tests: TestsSection = TestsSection()
+    study: StudySection = StudySection()
     experiment: ExperimentSection = ExperimentSection()
     air: AirSection = AirSection()
     bench: BenchSection = BenchSection()
@@ -66,6 +68,7 @@ SECTIONS: dict[str, type[BaseModel]] = {
     "loads": LoadsSection,
     "mesh": MeshSection,
     "tests": TestsSection,
+    "study": StudySection,
     "experiment": ExperimentSection,
     "air": AirSection,
     "bench": BenchSection,

@@ -107,4 +107,3 @@ def indices_of(surrogate: Surrogate, quantity: str, base: int = BASE) -> Indices
         return surrogate.predict_unit(points)[quantity].mean
 
     return sobol_indices(function, surrogate.space.names, base)
-

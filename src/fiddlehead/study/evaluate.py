@@ -65,9 +65,7 @@ def evaluate(
     ]
 
 
-def _checked(
-    pattern: Pattern, row: Row, kinds: Sequence[TrialKind], mesh: MeshSettings
-) -> Design:
+def _checked(pattern: Pattern, row: Row, kinds: Sequence[TrialKind], mesh: MeshSettings) -> Design:
     """The design, after making sure that it can be drawn and meshed.
 
     Raises

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from jaxtyping import Bool, Float, Int
 
@@ -61,7 +63,18 @@ def order(goals: Goals, columns: Columns) -> Int[np.ndarray, " design"]:
     return np.lexsort((np.where(front == 0, miss, distance), group))
 
 
-def reference_point(costs: Float[np.ndarray, "design objective"]) -> Float[np.ndarray, " objective"]:
+def reference_of(
+    searches: Sequence[Float[np.ndarray, "_design objective"]],
+) -> Float[np.ndarray, " objective"] | None:
+    """One reference for the fronts of several searches; None where none found a design."""
+    fronts = [costs[non_dominated(costs)] for costs in searches]
+    whole = np.vstack(fronts) if fronts else np.zeros((0, 1))
+    return reference_point(whole) if len(whole) else None
+
+
+def reference_point(
+    costs: Float[np.ndarray, "design objective"],
+) -> Float[np.ndarray, " objective"]:
     """A reference for hypervolumes of these designs: the worst of each, a tenth of the spread
     beyond (our choice)."""
     finite = costs[np.isfinite(costs).all(1)]

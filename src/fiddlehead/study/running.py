@@ -16,10 +16,8 @@ from fiddlehead.study.evaluate import Outcome, evaluate, topology
 from fiddlehead.study.pattern import Pattern, design_key, fingerprint
 from fiddlehead.study.space import Row, Value, plain
 from fiddlehead.study.store import Entry, Store
-from fiddlehead.study.workers import ATTEMPTS, ThisProcess
+from fiddlehead.study.workers import ATTEMPTS, BATCH, ThisProcess
 
-BATCH = 8
-"""Designs of a batch, and the most that a ``kill -9`` can lose for each worker."""
 AHEAD = 4
 """Batches handed out beyond those the store holds; more than workers, so that none waits."""
 

@@ -90,9 +90,7 @@ def _grid(space: Space) -> list[dict[str, Value]]:
 
 def _one_at_a_time(space: Space, start: Row | None) -> list[dict[str, Value]]:
     if start is None:
-        raise ParameterError(
-            "one at a time needs a design to start from", where="study.sampling"
-        )
+        raise ParameterError("one at a time needs a design to start from", where="study.sampling")
     first = {name: start[name] for name in space.names}
     moved = [
         {**first, variable.name: level}

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from fiddlehead.errors import ParameterError
 from fiddlehead.mesh.settings import MeshSettings
-from fiddlehead.study.catalogue import BEND, SIZE, trials_for
+from fiddlehead.study.catalogue import BEND, SIZE
 from fiddlehead.study.pattern import Pattern
 from fiddlehead.study.space import Row
 
@@ -33,16 +33,34 @@ class Slopes:
     """Why there are none, in plain words; empty when there are."""
 
 
-def has_slopes(quantities: Sequence[str]) -> list[str]:
-    """The quantities without derivatives."""
-    known = {name for kind in trials_for(quantities) for name in kind.with_slopes}
-    known |= {"working_pressure_kpa"}
+FREE = ("working_pressure_kpa",)
+"""Variables that may be goals themselves."""
+
+
+def without_slopes(quantities: Sequence[str]) -> list[str]:
+    """The quantities that have no derivatives."""
+    known = {*BEND.with_slopes, *SIZE.with_slopes, *FREE}
     return [name for name in quantities if name not in known]
 
 
-def slopes(
-    pattern: Pattern, row: Row, quantities: Sequence[str], mesh: MeshSettings
-) -> Slopes:
+def require_slopes(quantities: Sequence[str]) -> None:
+    """Refuse quantities without derivatives.
+
+    Raises
+    ------
+    ParameterError : there is one
+    """
+    missing = without_slopes(quantities)
+    if missing:
+        raise ParameterError(
+            "there is no derivative of this quantity",
+            found=", ".join(missing),
+            allowed=", ".join((*BEND.with_slopes, *SIZE.with_slopes)),
+            remedy="Use evolution, or a tolerance by simulations.",
+        )
+
+
+def slopes(pattern: Pattern, row: Row, quantities: Sequence[str], mesh: MeshSettings) -> Slopes:
     """Quantities of one design with their derivatives by every number in ``row``.
 
     Bending quantities come from one simulation and one linear solve each; sizes are closed forms.
@@ -53,14 +71,7 @@ def slopes(
     ------
     ParameterError, MeshError : no such design, or a quantity without derivatives
     """
-    missing = has_slopes(quantities)
-    if missing:
-        raise ParameterError(
-            "there is no derivative of this quantity",
-            found=", ".join(missing),
-            allowed=", ".join((*BEND.with_slopes, *SIZE.with_slopes)),
-            remedy="Use evolution, or a tolerance by simulations.",
-        )
+    require_slopes(quantities)
     numbers = {n: float(v) for n, v in row.items() if isinstance(v, float)}
     values: dict[str, float] = {}
     found: dict[str, dict[str, float]] = {}

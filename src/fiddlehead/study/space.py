@@ -145,7 +145,10 @@ class Space:
     def rows(self, unit: Float[np.ndarray, "design variable"]) -> list[dict[str, Value]]:
         """Designs at points of the unit cube."""
         return [
-            {v.name: v.at(float(min(max(u, 0.0), 1.0))) for v, u in zip(self.variables, at)}
+            {
+                v.name: v.at(float(min(max(u, 0.0), 1.0)))
+                for v, u in zip(self.variables, at, strict=True)
+            }
             for at in np.asarray(unit, float)
         ]
 

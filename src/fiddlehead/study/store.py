@@ -36,6 +36,9 @@ create table if not exists design (
     reason text not null, seconds real not null,
     primary key (study, key), unique (study, number)
 );
+create table if not exists note (
+    study text not null, key text not null, content text not null, primary key (study, key)
+);
 """
 
 
@@ -170,6 +173,7 @@ class Store:
         """Remove a study and its designs."""
         with self._writing():
             self.connection.execute("delete from design where study = ?", (name,))
+            self.connection.execute("delete from note where study = ?", (name,))
             self.connection.execute("delete from study where name = ?", (name,))
 
     def studies(self) -> dict[str, dict[str, Any]]:
@@ -213,6 +217,21 @@ class Store:
                 for key, status, found, reason, seconds in rows
                 if key in wanted
             }
+
+    def note(self, name: str, key: str) -> str | None:
+        """Something else that was found out at some cost, such as derivatives; None if not."""
+        with self._told():
+            found = self.connection.execute(
+                "select content from note where study = ? and key = ?", (name, key)
+            ).fetchone()
+        return None if found is None else str(found[0])
+
+    def keep_note(self, name: str, key: str, content: str) -> None:
+        """Keep it."""
+        with self._writing():
+            self.connection.execute(
+                "insert or replace into note values (?, ?, ?)", (name, key, content)
+            )
 
     def table(self, name: str) -> DataFrame:
         """All designs of a study: number, origin, mesh, status, reason, seconds, key, then a

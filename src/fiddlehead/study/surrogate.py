@@ -88,9 +88,7 @@ class Surrogate:
         """Every quantity of every design; a row takes well below 50 ms."""
         return self.predict_unit(self.space.unit(rows))
 
-    def predict_unit(
-        self, unit: Float[np.ndarray, "design variable"]
-    ) -> dict[str, Prediction]:
+    def predict_unit(self, unit: Float[np.ndarray, "design variable"]) -> dict[str, Prediction]:
         """The same for points of the unit cube."""
         points = _axes(self.space, _snapped(self.space, unit))
         found = {}

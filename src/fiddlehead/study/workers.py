@@ -15,6 +15,10 @@ from fiddlehead.errors import MissingExtra, ParameterError
 
 ATTEMPTS = 3
 """How often a batch is tried whose worker was lost, before the run gives up."""
+BATCH = 8
+"""Designs of a batch on a processor, and the most that a ``kill -9`` can lose for each worker."""
+BATCH_ON_CARD = 256
+"""On a graphics card: enough to fill its lanes."""
 
 
 class ThisProcess(Executor):
@@ -28,6 +32,13 @@ class ThisProcess(Executor):
         except Exception as error:
             future.set_exception(error)
         return future
+
+
+def batch_here() -> int:
+    """How many designs this process likes at once."""
+    import jax
+
+    return BATCH if jax.default_backend() == "cpu" else BATCH_ON_CARD
 
 
 @contextmanager
@@ -61,9 +72,7 @@ def processes(count: int) -> Iterator[Callable[[], Executor]]:
     _one_thread()  # children inherit it before they load anything
 
     def fresh() -> Executor:
-        pools.append(
-            ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn"))
-        )
+        pools.append(ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn")))
         return pools[-1]
 
     try:

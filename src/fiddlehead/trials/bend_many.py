@@ -96,9 +96,7 @@ def bend_many(
             time.perf_counter() - began,
             landed.lanes,
         )
-        return bend_result(
-            landed.observed, finger.pressures, finger.mesh, body.rule, run, touch
-        )
+        return bend_result(landed.observed, finger.pressures, finger.mesh, body.rule, run, touch)
 
     met: list[tuple[int, float]] = []
     for landed in follow_many(body, jobs(), factors, kept, lanes=lanes, settings=settings):
