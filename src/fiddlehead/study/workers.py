@@ -83,7 +83,7 @@ def processes(count: int) -> Iterator[Callable[[], Executor]]:
 
 
 @contextmanager
-def cluster(scheduler: str) -> Iterator[Callable[[], Executor]]:
+def cluster(scheduler: str, answer_s: float = 10.0) -> Iterator[Callable[[], Executor]]:
     """The workers of a Dask scheduler at an address such as ``tcp://10.0.0.5:8786``.
 
     The scheduler gives a task whose worker was lost to another worker.
@@ -101,7 +101,7 @@ def cluster(scheduler: str) -> Iterator[Callable[[], Executor]]:
             remedy="pip install 'fiddlehead[cluster]'",
         ) from error
     try:
-        client = Client(scheduler, timeout=10, set_as_default=False)
+        client = Client(scheduler, timeout=answer_s, set_as_default=False)
     except (OSError, TimeoutError, ValueError) as error:
         raise ParameterError(
             "no scheduler answers at this address",

@@ -61,7 +61,8 @@ def draw_effects(picture: EffectsPicture) -> Figure:
         for axes, effect in zip(grid[-1], picture.effects[-1], strict=False):
             axes.set_xlabel(label(effect.variable), fontsize=7.5)
         grid[-1][-1].set_xlabel("share of the variance", fontsize=7.5)
-        grid[-1][-1].legend(fontsize=6.0, loc="lower right")
+        above = {"loc": "lower center", "bbox_to_anchor": (0.4, 1.0), "ncols": 2}
+        grid[0][-1].legend(fontsize=6.5, **above)
         title(grid[0][0], picture.heading, picture.detail)
         return figure
 

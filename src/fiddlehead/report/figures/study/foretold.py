@@ -6,10 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fiddlehead.report.figures.study.labels import label
+from fiddlehead.report.figures.study.labels import label, written
 from fiddlehead.report.figures.style import FAINT, INK, LINES, sheet, title
 from fiddlehead.study.surrogate import Checked
-from fiddlehead.units import say
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -43,12 +42,13 @@ def draw_foretold(picture: ForetoldPicture) -> Figure:
                           color=LINES[0], ecolor=FAINT, elinewidth=0.6)  # fmt: skip
             axes.set_xlabel(f"{label(name)}, simulated", fontsize=7.5)
             axes.set_ylabel("foretold when left out", fontsize=7.5)
-            axes.text(
-                0.03, 0.97,
-                f"typical error {say(found.typical_error, '')}\n"
-                f"{100 * max(found.q2, 0.0):.1f} % of the variance foretold\n"
-                f"raw band held {100 * found.inside:.0f} %, widened {found.widened:.2f} times",
-                transform=axes.transAxes, va="top", fontsize=6.5,
-            )  # fmt: skip
+            low, high = axes.get_ylim()
+            axes.set_ylim(low, high + 0.35 * (high - low))
+            told = (
+                f"typical error {written(name, found.typical_error)}",
+                f"{100 * max(found.q2, 0.0):.1f} % of the variance foretold",
+                f"band held {100 * found.inside:.0f} %, then × {found.widened:.2f}",
+            )
+            axes.text(0.03, 0.97, "\n".join(told), transform=axes.transAxes, va="top", fontsize=6.5)
         title(grid[0][0], picture.heading, picture.detail)
         return figure

@@ -115,8 +115,8 @@ def draw_parallel(picture: ParallelPicture) -> Figure:
                 axes.text(k + 0.06, height, text, fontsize=7.0, va="center")
             low, high = picture.limits[k]
             for bound, mark in ((low, "^"), (high, "v")):
-                if bound is not None:
-                    axes.plot([k], [np.clip(bound, 0.0, 1.0)], mark, color=LINES[3], markersize=8)
+                if bound is not None and 0.0 <= bound <= 1.0:
+                    axes.plot([k], [bound], mark, color=LINES[3], markersize=8)
         axes.set_xticks(across, [_broken(label(name)) for name in picture.axes], fontsize=7.5)
         for tick, k in zip(axes.get_xticklabels(), across, strict=True):
             tick.set_fontweight("bold" if k >= picture.varied else "normal")
@@ -127,7 +127,7 @@ def draw_parallel(picture: ParallelPicture) -> Figure:
             axes.spines[side].set_visible(False)
         axes.set_xlim(-0.4, count - 0.6)
         axes.set_ylim(-0.02, 1.02)
-        title(axes, picture.heading, picture.detail + "\n")
+        title(axes, picture.heading, f"{picture.detail}\n ")
         return figure
 
 
