@@ -38,6 +38,7 @@ UPHILL: list[tuple[str, str, str]] = [
     ("bench-reads-records", "bench/compare.py", "import fiddlehead.trials.bend"),
     ("bench-owns-vision", "report/__init__.py", "import cv2"),
     ("fabricate-owns-solids", "report/__init__.py", "def later():\n    import manifold3d"),
+    ("study-owns-searching", "report/__init__.py", "def later():\n    import sklearn"),
     ("judges-stay-outside", "mechanics/__init__.py", "import ngsolve"),
 ]
 

@@ -56,7 +56,7 @@ def test_every_number_carries_its_unit(entry: Entry) -> None:
     unitless |= {"fingers", "critical_ratio", "reservoir_cycles", "seed", "resolution"}
     unitless |= {"price_per_kg", "least_pressure_lines", "least_pressure_layers"}
     unitless |= {"centre_points", "replicates", "blocks", "proof_factor"}
-    unitless |= {"conditioning_cycles", "repeat"}
+    unitless |= {"conditioning_cycles", "repeat", "designs", "best"}
     if "number" in entry.kind and entry.name not in unitless:
         assert entry.unit, "a number without a unit in its name"
 

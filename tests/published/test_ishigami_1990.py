@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from fiddlehead.study.effects import main_effects, sobol_indices
+from fiddlehead.study.sampling import sobol_sequence
 from fiddlehead.study.space import Range, Space
 from fiddlehead.study.surrogate import Surrogate
 
@@ -47,7 +48,10 @@ def closed_form(a: float, b: float) -> tuple[list[float], list[float]]:
 )
 def test_ishigami(b: float, written: tuple[tuple[float, ...], tuple[float, ...]]) -> None:
     first, total = closed_form(7.0, b)
-    assert (first, total) == (pytest.approx(written[0], abs=1e-6), pytest.approx(written[1], abs=1e-6))
+    assert (first, total) == (
+        pytest.approx(written[0], abs=1e-6),
+        pytest.approx(written[1], abs=1e-6),
+    )
     found = sobol_indices(lambda unit: ishigami(unit, 7.0, b), NAMES, base=8192)
     assert found.first == pytest.approx(first, abs=TOLERANCE)
     assert found.total == pytest.approx(total, abs=TOLERANCE)
@@ -70,14 +74,12 @@ def test_sobol_g() -> None:
 
 
 def test_main_effects_of_ishigami_by_a_surrogate() -> None:
-    """E[f | x2] = a/2 + a sin(x2)^2 - a/2, and x3 has no main effect; to 5 % of the range from 200
-    designs."""
+    """E[f | x2] = a sin(x2)^2, and x3 has no main effect; within 5 % of the function's range, 28,
+    from 256 designs."""
     space = Space(tuple(Range(name, -math.pi, math.pi) for name in NAMES))
-    from fiddlehead.study.sampling import sobol_sequence
-
-    unit = sobol_sequence(3, 200, 1)
+    unit = sobol_sequence(3, 256, 1)
     columns = {"f": ishigami(unit, 7.0, 0.1)}
     effects = main_effects(Surrogate(space, space.rows(unit), columns, ["f"]), "f")
     at = np.array(effects[1].at, float)
-    assert effects[1].mean == pytest.approx(7.0 * np.sin(at) ** 2, abs=0.8)
+    assert effects[1].mean == pytest.approx(7.0 * np.sin(at) ** 2, abs=1.4)
     assert np.ptp(effects[2].mean) < 0.8

@@ -47,9 +47,7 @@ def zdt3(x: np.ndarray) -> np.ndarray:
 def dtlz2(x: np.ndarray) -> np.ndarray:
     g = 1.0 + ((x[:, 2:] - 0.5) ** 2).sum(1)
     a, b = 0.5 * math.pi * x[:, 0], 0.5 * math.pi * x[:, 1]
-    return np.column_stack(
-        [g * np.cos(a) * np.cos(b), g * np.cos(a) * np.sin(b), g * np.sin(a)]
-    )
+    return np.column_stack([g * np.cos(a) * np.cos(b), g * np.cos(a) * np.sin(b), g * np.sin(a)])
 
 
 def searched(problem: Problem, variables: int, objectives: int, designs: int) -> Search:

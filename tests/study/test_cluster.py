@@ -42,8 +42,16 @@ def cluster_of_two(tmp_path: Path) -> Iterator[tuple[str, list[subprocess.Popen[
             address = line.split()[-1]
             break
     workers = [
-        start("dask_worker", address, "--nthreads", "1", "--no-nanny", "--no-dashboard",
-              "--local-directory", str(tmp_path))  # fmt: skip
+        start(
+            "dask_worker",
+            address,
+            "--nthreads",
+            "1",
+            "--no-nanny",
+            "--no-dashboard",
+            "--local-directory",
+            str(tmp_path),
+        )  # fmt: skip
         for _ in range(2)
     ]
     drains = [threading.Thread(target=p.stderr.read, daemon=True) for p in (scheduler, *workers)]  # type: ignore[union-attr]
@@ -95,5 +103,8 @@ def _wait_for(fresh, count: int) -> None:  # type: ignore[no-untyped-def]
 
 
 def test_nobody_at_the_address() -> None:
-    with pytest.raises(ParameterError, match="no scheduler answers"), cluster("tcp://127.0.0.1:9", 0.5):
+    with (
+        pytest.raises(ParameterError, match="no scheduler answers"),
+        cluster("tcp://127.0.0.1:9", 0.5),
+    ):
         pass

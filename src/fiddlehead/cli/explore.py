@@ -24,6 +24,10 @@ from fiddlehead.cli.study_options import study_session, workers_options
     "--unsure", type=click.IntRange(min=1, max=1000), default=None, metavar="N",
     help="Then simulate N more where predictions are least sure.",
 )  # fmt: skip
+@click.option(
+    "--best", type=click.IntRange(min=0, max=1000), default=None, metavar="N",
+    help="Designs to run again on the project's mesh, instead of the project's number.",
+)  # fmt: skip
 @click.option("--anew", is_flag=True, help="Forget this study's designs first.")
 @workers_options
 @json_option
@@ -32,6 +36,7 @@ def explore(
     results: Path | None,
     designs: int | None,
     unsure: int | None,
+    best: int | None,
     anew: bool,
     processes: int | None,
     scheduler: str | None,
@@ -47,7 +52,7 @@ def explore(
     """
     voice = Voice(machine)
     with study_session(
-        project, results, voice, "explore", designs=designs, anew=anew, processes=processes,
+        project, results, voice, "explore", designs=designs, best=best, anew=anew, processes=processes,
         scheduler=scheduler, batch=batch,
     ) as session:  # fmt: skip
         from fiddlehead.study.explore import explore as run_study

@@ -70,6 +70,7 @@ def study_session(
     command: str,
     *,
     designs: int | None = None,
+    best: int | None = None,
     anew: bool = False,
     processes: int | None = None,
     scheduler: str | None = None,
@@ -85,11 +86,11 @@ def study_session(
 
     from fiddlehead.project.study import study_of
     from fiddlehead.study.definition import store_path
-    from fiddlehead.study.explore import with_designs
+    from fiddlehead.study.explore import with_numbers
     from fiddlehead.study.lock import only_run
     from fiddlehead.study.store import Store
 
-    study = with_designs(study_of(run.project, run.card), designs)
+    study = with_numbers(study_of(run.project, run.card), designs, best)
     path = store_path(results)
     with only_run(path, study.name), Store(path) as store, Interrupts(voice) as interrupts:
         if anew:

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from fiddlehead.project.fields import COMMON, Section, entry
+from fiddlehead.study.catalogue import CATALOGUE
 from fiddlehead.study.sampling import Sampling
 
 Names = Annotated[tuple[str, ...], Field(strict=False)]
@@ -39,7 +40,7 @@ class StudySection(Section):
     )
     trials: Names = entry(
         (),
-        words="a list of trials: size, bend, block, lateral, printcheck, press",
+        words=f"a list of trials: {', '.join(CATALOGUE)}",
         says="Trials to run although no goal needs them; those that goals need run anyway.",
     )
     largest: Names = entry(

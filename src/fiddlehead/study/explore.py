@@ -157,6 +157,10 @@ def row_of(study: Study, store: Store, number: int) -> dict[str, Value]:
     return found[0]
 
 
-def with_designs(study: Study, designs: int | None) -> Study:
-    """The same study with another number of designs in its sample; None leaves it."""
-    return study if designs is None else replace(study, designs=designs)
+def with_numbers(study: Study, designs: int | None, best: int | None) -> Study:
+    """The same study with other numbers of designs to look at and to run again; None leaves one."""
+    return replace(
+        study,
+        designs=study.designs if designs is None else designs,
+        best=study.best if best is None else best,
+    )
