@@ -1,10 +1,10 @@
 """How long studies take, and what their shortcuts cost.
 
-    python -m benchmarks.study rate --designs 8 --mesh draft     seconds a design, one process
-    python -m benchmarks.study ranking --designs 12              draft and standard mesh: same order?
-    python -m benchmarks.study demo                              the demo's 300 designs, two processes
-    python -m benchmarks.study search --designs 48               evolution beside gradient
-    python -m benchmarks.study store                             10,000 designs: open, filter, plot
+    python -m benchmarks.study rate --designs 8 --mesh draft   seconds a design, one process
+    python -m benchmarks.study ranking --designs 12            draft and standard: same order?
+    python -m benchmarks.study demo                            the demo's 300, two processes
+    python -m benchmarks.study search --designs 48             evolution beside gradient
+    python -m benchmarks.study store                           10,000: open, filter, plot
 
 All but ``store`` use the [study] of the demo project.
 """
@@ -45,7 +45,7 @@ def demo_study(folder: Path) -> Study:
 
 
 def simulated(study: Study, store: Store, count: int) -> tuple[float, list[Outcome]]:
-    """Seconds and outcomes of the first designs of a sample; one is simulated before, to compile."""
+    """Seconds a design, one of every topology left out that compiles; and all outcomes."""
     rows = study.sample()[: count + 1]
     study.begin(store)
     run(study.task(), rows[:1], store, batch=1)
@@ -179,8 +179,11 @@ def store(folder: Path, asked: argparse.Namespace) -> list[dict[str, Any]]:
         study.begin(kept)
         entries = []
         for key, row, point in zip(study.task().keys(rows), rows, points, strict=True):
-            noise = random.normal(0, 0.05, 8)
-            values = {q: float(40 + 30 * point.sum() + n) for q, n in zip(study.quantities, noise)}
+            noise = random.normal(0, 0.05, len(study.quantities))
+            values = {
+                q: float(40 + 30 * point.sum() + n)
+                for q, n in zip(study.quantities, noise, strict=True)
+            }
             entries.append(Entry(key, "sample", study.mesh_name, row, Outcome("complete", values)))
         kept.add(study.name, entries)
     draw_front(

@@ -56,7 +56,7 @@ def test_values_carry_units() -> None:
 
 
 def test_front_names_the_best_and_shows_limits(tmp_path: Path) -> None:
-    rows, columns = designs(64)
+    _, columns = designs(64)
     picture = front_picture(GOALS, columns, np.arange(1, 65), [3, 5], "front", "64 designs")
     assert picture.pairs == (("tip_angle_deg", "mass_g"),)
     assert picture.named == ((3, "4"), (5, "6"))

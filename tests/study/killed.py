@@ -2,7 +2,7 @@
 
     python -m tests.study.killed FOLDER MOMENTS
 
-Prints one line: how many were killed with work under way, and whether the store, after one run
+Writes one line: how many were killed with work under way, and whether the store, after one run
 that is left alone, equals that of a run that was never cut off.
 """
 
@@ -62,4 +62,4 @@ def main(folder: Path, moments: int) -> str:
 
 
 if __name__ == "__main__":
-    print(main(Path(sys.argv[1]), int(sys.argv[2])))
+    sys.stdout.write(main(Path(sys.argv[1]), int(sys.argv[2])) + "\n")

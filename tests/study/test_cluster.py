@@ -51,7 +51,7 @@ def cluster_of_two(tmp_path: Path) -> Iterator[tuple[str, list[subprocess.Popen[
             "--no-dashboard",
             "--local-directory",
             str(tmp_path),
-        )  # fmt: skip
+        )
         for _ in range(2)
     ]
     drains = [threading.Thread(target=p.stderr.read, daemon=True) for p in (scheduler, *workers)]  # type: ignore[union-attr]

@@ -48,10 +48,10 @@ SMALL_STUDY = {
 def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
     """Run the whole path on an invented example.
 
-    That is fit, check, bend, block, a small study, the files for the printer, a leak experiment, the air supply,
-    measure, compare and handover. Material, tests, measurements and studio are invented. FOLDER
-    (default: greenware-demo) gets a copy of the example project; an existing copy is used as it
-    stands, with whatever you changed in it.
+    That is fit, check, bend, block, a small study, the files for the printer, a leak experiment,
+    the air supply, measure, compare and handover. Material, tests, measurements and studio are
+    invented. FOLDER (default: greenware-demo) gets a copy of the example project; an existing copy
+    is used as it stands, with whatever you changed in it.
     """
     copy_example(folder)
     voice = Voice()

@@ -52,8 +52,8 @@ def explore(
     """
     voice = Voice(machine)
     with study_session(
-        project, results, voice, "explore", designs=designs, best=best, anew=anew, processes=processes,
-        scheduler=scheduler, batch=batch,
+        project, results, voice, "explore", designs=designs, best=best, anew=anew,
+        processes=processes, scheduler=scheduler, batch=batch,
     ) as session:  # fmt: skip
         from fiddlehead.study.explore import explore as run_study
         from fiddlehead.study.explore import offered

@@ -1,4 +1,5 @@
-"""Better designs by evolution: the library pymoo's NSGA-II (Deb et al. 2002), generation by
+"""Better designs by evolution: the library pymoo's SMS-EMOA, which keeps the designs that add most
+to the hypervolume (Beume, Naujoks & Emmerich 2007, Eur. J. Oper. Res. 181, 1653), generation by
 generation, so that each generation is one batch for the engine."""
 
 from __future__ import annotations
@@ -71,7 +72,7 @@ def evolve(
     ------
     ParameterError : fewer designs than one generation
     """
-    from pymoo.algorithms.moo.nsga2 import NSGA2
+    from pymoo.algorithms.moo.sms import SMSEMOA
     from pymoo.core.problem import Problem
     from pymoo.core.termination import NoTermination
 
@@ -90,7 +91,7 @@ def evolve(
         xl=0.0,
         xu=1.0,
     )
-    algorithm = NSGA2(pop_size=population, sampling=np.asarray(first, float))
+    algorithm = SMSEMOA(pop_size=population, sampling=np.asarray(first, float))
     algorithm.setup(problem, termination=NoTermination(), seed=seed, verbose=False)
     book = _Book(goals)
     while book.count < designs and book.idle < MOST_IDLE:

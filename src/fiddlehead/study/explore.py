@@ -132,7 +132,7 @@ def asker(
         varied = {
             v.name: np.array([float(row[v.name]) for row in rows])
             for v in study.space.variables
-            if v.is_number
+            if v.is_number and all(v.name in row for row in rows)
         }
         return {**varied, **columns}
 

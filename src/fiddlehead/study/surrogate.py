@@ -225,7 +225,8 @@ def _fitted(
     process = _Process(points[known], values[known])
     mean, deviation = process.left_out()
     off = np.abs(values[known] - mean) / np.maximum(deviation, 1e-300)
-    widened = max(1.0, float(np.quantile(off, 0.95)) / BAND)
+    level = min(1.0, 0.95 * (len(off) + 1) / len(off))  # one more design than was tried
+    widened = max(1.0, float(np.quantile(off, level, method="higher")) / BAND)
     error = values[known] - mean
     variance = float(np.var(values[known])) or 1.0
     return _Fit(

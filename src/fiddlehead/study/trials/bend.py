@@ -14,7 +14,6 @@ from fiddlehead.study.pattern import Design
 from fiddlehead.trials.bend_many import bend_many
 from fiddlehead.trials.records import BendResult
 
-
 SETTINGS = PathSettings(first_step=0.25, tolerance=1e-5)
 """Longer first steps and a looser balance than a single curve: a quarter fewer solves on designs
 around the demo, results equal to 1e-4 (benchmarks.study)."""
