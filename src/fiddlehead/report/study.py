@@ -93,7 +93,7 @@ def write_study(
                  folder, "effects")  # fmt: skip
             save(draw_foretold(foretold_picture(found.surrogate.checked,
                                                 head + "prediction without simulation",
-                                                f"{detail}; each design left out in turn")),
+                                                f"{detail}\neach design left out in turn")),
                  folder, "foretold")  # fmt: skip
         picture = side_by_side(study, found, compared, head + "side by side", detail)
         save(draw_designs(picture), folder, "best")

@@ -182,13 +182,18 @@ def _normal_shares(
     on two blocks of draws."""
     random = np.random.default_rng(seed)
     first, second = random.standard_normal((2, DRAWS // 4, len(causes)))
-    y_first, y_second = model(first)[quantity][0], model(second)[quantity][0]
+    middle = float(model(first)[quantity][0].mean())
+
+    def model_at(z: Float[np.ndarray, "draw cause"]) -> Float[np.ndarray, " draw"]:
+        return model(z)[quantity][0] - middle  # centred: the estimate scatters least
+
+    y_first, y_second = model_at(first), model_at(second)
     whole = float(np.var(np.concatenate([y_first, y_second]))) or 1.0
     found = {}
     for place, cause in enumerate(causes):
         mixed = first.copy()
         mixed[:, place] = second[:, place]
-        share = float(np.mean(y_second * (model(mixed)[quantity][0] - y_first))) / whole
+        share = float(np.mean(y_second * (model_at(mixed) - y_first))) / whole
         found[cause.name] = max(share, 0.0)
     return found
 

@@ -87,7 +87,7 @@ def draw_designs(picture: DesignsPicture) -> Figure:
         for axes, card in zip(grid[0], picture.cards, strict=True):
             _draw_section(axes, card)
             axes.set_xlim(-2.0, reach + 2.0)
-            axes.set_ylim(low - 2.0, top + 2.0)
+            axes.set_ylim(low - 2.0, top + 6.0)
         for axes, card in zip(grid[1], picture.cards, strict=True):
             _draw_lines(axes, card, longest)
         title(grid[0][0], picture.heading, picture.detail)

@@ -99,8 +99,9 @@ def _draw_pair(axes: Axes, picture: FrontPicture, across: str, up: str) -> None:
     joined = "-" if len(picture.columns) == 2 else ""
     axes.plot(x[order], y[order], linestyle=joined, color=LINES[1], marker="o", markersize=4.5,
               linewidth=1.2, label="front")  # fmt: skip
-    for place, number in picture.named:
-        axes.annotate(number, (x[place], y[place]), xytext=(5, 5), textcoords="offset points",
+    for k, (place, number) in enumerate(picture.named):
+        beside = (4, 5 if k % 2 == 0 else -11)
+        axes.annotate(number, (x[place], y[place]), xytext=beside, textcoords="offset points",
                       fontsize=7.5, fontweight="bold", color=INK)  # fmt: skip
     for name, line in ((across, axes.axvline), (up, axes.axhline)):
         for bound in picture.limits.get(name, ()):

@@ -49,8 +49,9 @@ def _draw_spread(axes: Axes, row: LimitOdds) -> None:
     counts, edges = np.histogram(row.draws, BINS)
     middles, width = 0.5 * (edges[1:] + edges[:-1]), edges[1] - edges[0]
     met = row.limit.excess(middles) <= 0.0
-    axes.bar(middles[met], counts[met], width, color=LINES[5], label="limit met")
-    axes.bar(middles[~met], counts[~met], width, color=LINES[3], label="limit missed")
+    for chosen, colour, says in ((met, LINES[5], "limit met"), (~met, LINES[3], "limit missed")):
+        if chosen.any():
+            axes.bar(middles[chosen], counts[chosen], width, color=colour, label=says)
     for bound in (row.limit.at_least, row.limit.at_most):
         if bound is not None:
             axes.axvline(bound, color=INK, linestyle="--", linewidth=1.2, label="limit")
@@ -58,10 +59,18 @@ def _draw_spread(axes: Axes, row: LimitOdds) -> None:
     axes.axvline(told, color=LINES[1], linewidth=1.6, label="worst case")
     axes.set_yticks([])
     axes.set_xlabel(label(row.limit.quantity), fontsize=8.0)
-    axes.set_ylim(0.0, 1.45 * counts.max())
-    axes.text(0.02, 0.96, f"met in {100 * row.chance:.1f} % of prints", transform=axes.transAxes,
-              va="top", fontweight="bold", fontsize=8.5)  # fmt: skip
-    axes.legend(loc="upper right", fontsize=6.5, ncols=2)
+    axes.set_ylim(0.0, 1.6 * counts.max())
+    axes.legend(
+        title=f"met in {100 * row.chance:.1f} % of prints",
+        title_fontproperties={"weight": "bold", "size": 8.5},
+        loc="upper left",
+        fontsize=6.5,
+        ncols=4,
+        frameon=True,
+        framealpha=0.9,
+        edgecolor="none",
+        alignment="left",
+    )
 
 
 def _draw_causes(axes: Axes, row: LimitOdds) -> None:
