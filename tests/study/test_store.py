@@ -165,7 +165,16 @@ def test_a_read_only_folder_is_told_and_can_be_read(store: Store, tmp_path: Path
         tmp_path.chmod(0o755)
 
 
-def test_a_file_without_right_to_write(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_place_that_cannot_be_is_told(tmp_path: Path) -> None:
+    (tmp_path / "file").touch()
+    place = tmp_path / "file" / "studies.sqlite"
+    with pytest.raises(StoreError, match="cannot use this store"):
+        Store(place)
+    with pytest.raises(StoreError, match="cannot write here"), only_run(place, "demo"):
+        pass
+
+
+def test_a_file_without_right_to_write(store: Store) -> None:
     run(task(), ROWS[:8], store)
     with Store(store.path, write=False) as reader:
         assert len(reader.table("demo")) == 8

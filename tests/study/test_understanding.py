@@ -152,6 +152,10 @@ def test_smallest_change_to_a_plane() -> None:
 
 def test_a_study_from_sample_to_understanding(study: Study, tmp_path: Path) -> None:
     with Store(tmp_path / "s.sqlite") as store:
+        study.begin(store)
+        assert len(ranked(study, store)) == 0
+        with pytest.raises(ParameterError, match="no design yet"):
+            understand(study, store)
         frame = explore(study, store)
         assert len(frame) == 40
         best = frame[frame["front"] > 0][:3]

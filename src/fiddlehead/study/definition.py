@@ -117,7 +117,7 @@ class Study:
         kept = (frame["mesh"] == mesh) & (frame["origin"] != "scatter")
         for name in self.space.names:
             kept &= frame[name].notna() if name in frame else False
-        for name in self.quantities:
+        for name in (*self.space.names, *self.quantities):
             if name not in frame:
                 frame[name] = np.nan
         return frame[kept].reset_index(drop=True)

@@ -161,6 +161,15 @@ def _worked(
                 _count_losses(lost, again, error)
                 executor = workers()
                 break
+            except Exception as error:
+                if type(error).__module__.split(".")[0] != "distributed":
+                    raise
+                raise StoreError(
+                    f"the cluster lost this work ({type(error).__name__}); what was found before "
+                    "is kept",
+                    found=str(one.rows[0]),
+                    remedy="Look at the scheduler and its workers, then run the same command again.",
+                ) from error
             yield one, found
 
 

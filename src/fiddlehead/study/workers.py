@@ -49,9 +49,19 @@ def this_process() -> Iterator[Callable[[], Executor]]:
 
 def _one_thread() -> None:
     """Each process keeps to one thread: threads under small dense blocks only wait for each other
-    (docs/engine.md)."""
+    (docs/engine.md). Children inherit it before they load anything."""
     for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
         os.environ[name] = "1"
+
+
+def _keep_to_a_core(started: Any) -> None:
+    """A process of its own core, so that JAX brings up one thread; where the system allows it."""
+    with started.get_lock():
+        number = started.value
+        started.value += 1
+    if hasattr(os, "sched_setaffinity"):
+        cores = sorted(os.sched_getaffinity(0))
+        os.sched_setaffinity(0, {cores[number % len(cores)]})
 
 
 @contextmanager
@@ -69,10 +79,15 @@ def processes(count: int) -> Iterator[Callable[[], Executor]]:
     if count < 1:
         raise ParameterError("too few processes", found=str(count), allowed="1 or more")
     pools: list[ProcessPoolExecutor] = []
-    _one_thread()  # children inherit it before they load anything
+    spawn = multiprocessing.get_context("spawn")
+    _one_thread()
 
     def fresh() -> Executor:
-        pools.append(ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn")))
+        pools.append(
+            ProcessPoolExecutor(
+                count, spawn, initializer=_keep_to_a_core, initargs=(spawn.Value("i", 0),)
+            )
+        )
         return pools[-1]
 
     try:
