@@ -168,7 +168,7 @@ def _worked(
                     f"the cluster lost this work ({type(error).__name__}); what was found before "
                     "is kept",
                     found=str(one.rows[0]),
-                    remedy="Look at the scheduler and its workers, then run the same command again.",
+                    remedy="Look at scheduler and workers, then run the same command again.",
                 ) from error
             yield one, found
 

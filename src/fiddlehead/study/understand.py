@@ -111,7 +111,8 @@ def _remarks(frame: DataFrame, front: Int[np.ndarray, " design"]) -> Sequence[st
     counts: dict[Any, int] = frame["status"].value_counts().to_dict()
     for status, says in (("refused", "cannot be made"), ("partial", "lack a number")):
         if counts.get(status):
-            reasons = frame.loc[frame["status"] == status, "reason"].value_counts()
+            told = frame.loc[frame["status"] == status, "reason"]
+            reasons = told.str.replace(r" *\(.*", "", regex=True).value_counts()  # numbers differ
             found.append(
                 f"{counts[status]} of {len(frame)} designs {says}; most often: {reasons.index[0]}"
             )
