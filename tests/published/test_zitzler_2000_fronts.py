@@ -4,7 +4,8 @@ Sources: E. Zitzler, K. Deb and L. Thiele, Comparison of multiobjective evolutio
 Evolutionary Computation 8 (2000) 173-195 (ZDT); K. Deb, L. Thiele, M. Laumanns and E. Zitzler,
 Scalable multi-objective optimization test problems, CEC 2002 (DTLZ). Hypervolumes of the fronts
 follow by integration: ZDT1 2/3 + 0.21, ZDT2 1/3 + 0.21 with the reference (1.1, 1.1), DTLZ2
-1.331 - pi/6 with the reference 1.1. ZDT3's, 1.331763 by numerical integration of the front's intervals.
+1.331 - pi/6 with the reference 1.1. ZDT3's is 1.331763 by numerical integration of the front's
+intervals.
 """
 
 from __future__ import annotations
