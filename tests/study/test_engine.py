@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from fiddlehead.mesh.settings import mesh_settings
-from fiddlehead.study.catalogue import BEND, LATERAL, SIZE
+from fiddlehead.study.catalogue import BEND, SIZE
 from fiddlehead.study.evaluate import evaluate
 from fiddlehead.study.slopes import require_slopes, slopes
 from fiddlehead.study.store import Store
@@ -53,13 +53,6 @@ def test_a_batch_with_its_own_pressures_is_each_finger_alone() -> None:
     assert values["strain_p95_percent"] == pytest.approx(100 * alone.strain.p95[-1], rel=1e-3)
     assert set(BEND.quantities) | set(SIZE.quantities) >= set(values)
     assert found[3].values["tip_angle_deg"] < 0.8 / 1.15 * found[0].values["tip_angle_deg"]
-
-
-def test_lateral_stiffness_in_a_study() -> None:
-    (found,) = evaluate(PATTERN, [{"working_pressure_kpa": 50.0}], (LATERAL,), DRAFT)
-    assert found.status == "complete"
-    assert found.values["lateral_stiffness_n_per_mm"] > 0.0
-    assert 0.0 < found.values["lateral_stability"] < 1.5
 
 
 def test_slopes_are_those_of_differences() -> None:
