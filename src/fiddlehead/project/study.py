@@ -86,13 +86,13 @@ def causes_of(section: StudySection) -> tuple[Cause, ...]:
                 found=f"{name} = {sd:g}",
                 allowed=", ".join(SCATTER),
             )
-    sd = SCATTER | section.scatter
+    deviation = SCATTER | section.scatter
     told = {name: "your entry" if name in section.scatter else MEMORY for name in SCATTER}
     return (
-        Cause("line_width_error_mm", 0.0, sd["line_width_mm"], told["line_width_mm"]),
-        Cause("flow_error_percent", 0.0, sd["flow_percent"], told["flow_percent"]),
-        Cause("layer_height_error_mm", 0.0, sd["layer_height_mm"], told["layer_height_mm"]),
-        Cause("modulus_factor", 1.0, sd["modulus_percent"] / 100.0, told["modulus_percent"]),
+        Cause("line_width_error_mm", 0.0, deviation["line_width_mm"], told["line_width_mm"]),
+        Cause("flow_error_percent", 0.0, deviation["flow_percent"], told["flow_percent"]),
+        Cause("layer_height_error_mm", 0.0, deviation["layer_height_mm"], told["layer_height_mm"]),
+        Cause("modulus_factor", 1.0, deviation["modulus_percent"] / 100.0, told["modulus_percent"]),
     )
 
 

@@ -100,8 +100,8 @@ def write_study(
         write_frame(folder, "ranking", found.frame)
         write_text(folder / "record.json", _json(_record(project, study, found)))
 
-    drawn = ("front", "best", "parallel", "matrix")
-    drawn += ("effects", "foretold") if found.surrogate else ()
+    more = ("effects", "foretold") if found.surrogate else ()
+    drawn = ("front", "best", "parallel", "matrix", *more)
     return write_result(results / "study", fill, "study", project.input_hash, drawn)
 
 

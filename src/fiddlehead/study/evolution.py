@@ -39,8 +39,8 @@ class Search:
 
     def kept(self) -> Float[np.ndarray, "design objective"]:
         """Costs, infinite for designs that miss a limit."""
-        missed = (self.excess > 0.0).any(1)
-        return np.where(missed[:, None], np.inf, self.costs)
+        missed = np.any(self.excess > 0.0, axis=1, keepdims=True)
+        return np.where(missed, np.inf, self.costs)
 
     def growth(self, reference: Float[np.ndarray, " objective"]) -> Float[np.ndarray, " step"]:
         """Hypervolume after each step."""

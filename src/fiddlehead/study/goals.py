@@ -82,7 +82,7 @@ class Goals:
     @property
     def quantities(self) -> tuple[str, ...]:
         """Every quantity a goal speaks of, each once."""
-        named = [goal.quantity for goal in (*self.objectives, *self.limits)]
+        named = [one.quantity for one in self.objectives] + [one.quantity for one in self.limits]
         return tuple(dict.fromkeys(named))
 
     def costs(self, columns: Columns) -> Float[np.ndarray, "design objective"]:

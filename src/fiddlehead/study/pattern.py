@@ -137,7 +137,7 @@ class Pattern:
     def _process(self, row: Row) -> Process:
         flow = float(row.get("flow_percent", 100.0 * self.process.flow)) / 100.0
         own = {n: float(row[n]) for n in ("line_width_mm", "layer_height_mm") if n in row}
-        return dataclasses.replace(self.process, flow=flow, **own)
+        return dataclasses.replace(self.process, flow=flow, **own)  # type: ignore[arg-type]
 
     def _printed(self, finger: FingerParameters, process: Process, row: Row) -> FingerParameters:
         """The finger as a print with these errors has it."""
@@ -151,7 +151,7 @@ class Pattern:
         sizes = {name: float(getattr(finger, name)) + by for name, by in grown.items()}
         if not finger.narrow_channel:
             sizes["channel_width_mm"] = finger.width_mm - 2.0 * sizes["side_wall_thickness_mm"]
-        return dataclasses.replace(finger, **sizes)
+        return dataclasses.replace(finger, **sizes)  # type: ignore[arg-type]
 
     def start(self, names: tuple[str, ...]) -> dict[str, Any]:
         """The pattern's own values of some variables."""

@@ -57,7 +57,7 @@ class LimitOdds:
     chance_high: float
     middle: float
     sd: float
-    worst_row: Mapping[str, float]
+    worst_row: Mapping[str, Value]
     worst: float
     worst_simulated: float | None
     shares: Mapping[str, float]

@@ -73,7 +73,10 @@ def understand(study: Study, store: Store, start: Row | None = None) -> Understa
     kept = frame["front"].to_numpy(int)
     remarks = list(_remarks(frame, kept))
     begin = dict(start or study.pattern.start(study.space.names))
-    surrogate, effects, indices, change = None, (), (), None
+    surrogate: Surrogate | None = None
+    effects: tuple[tuple[MainEffect, ...], ...] = ()
+    indices: tuple[Indices, ...] = ()
+    change: Change | None = None
     try:
         surrogate = surrogate_of(study, frame)
     except ParameterError as error:

@@ -96,7 +96,7 @@ def draw_parallel(picture: ParallelPicture) -> Figure:
 
     count = len(picture.axes)
     with sheet(max(120.0, 27.0 * count), 95.0) as (figure, axes):
-        across = np.arange(count)
+        across = list(range(count))
         for chosen, colour, alpha, width in (
             (~picture.met, FAINT, 0.25, 0.5),
             (picture.met, LINES[5], 0.5, 0.7),
