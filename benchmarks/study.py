@@ -78,7 +78,7 @@ def ranking(folder: Path, asked: argparse.Namespace) -> list[dict[str, Any]]:
             found[mesh] = simulated(one, store, asked.designs)
     fine = asked.meshes[-1]
     for mesh in asked.meshes[:-1]:
-        for name in (*study.goals.quantities, "strain_p95_percent"):
+        for name in (*study.goals.quantities, "strain_across_layers_percent"):
             both = np.array(
                 [[one.values.get(name, np.nan) for one in found[m][1]] for m in (mesh, fine)]
             )
