@@ -192,7 +192,7 @@ def store(folder: Path, asked: argparse.Namespace) -> list[dict[str, Any]]:
             {
                 "tip_angle_deg": np.zeros(1),
                 "mass_g": np.zeros(1),
-                "strain_across_layers_percent": np.zeros(1),
+                "strain_p95_percent": np.zeros(1),
             },
             np.zeros(1, int),
             (),

@@ -50,7 +50,7 @@ def descend(
     if not moved:
         raise ParameterError(
             "no variable can be moved by a gradient",
-            where="study.vary",
+            where="study.ranges",
             allowed="a range without steps",
             remedy="Leave steps out, or optimise by evolution.",
         )

@@ -42,7 +42,7 @@ class Limit:
         if (low is None and high is None) or (low is not None and high is not None and low > high):
             raise ParameterError(
                 "a limit needs at_least, at_most, or both in order",
-                where=f"study.limits.{self.quantity}",
+                where=f"study.at_least.{self.quantity}",
                 found=f"at_least {low}, at_most {high}",
             )
 
@@ -75,7 +75,7 @@ class Goals:
         if not self.objectives:
             raise ParameterError(
                 "nothing is wanted of the designs",
-                where="study.objectives",
+                where="study.largest",
                 remedy="Name one objective or more.",
             )
 

@@ -110,7 +110,7 @@ class Pattern:
         if unknown:
             raise ParameterError(
                 "this cannot vary",
-                where=f"study.vary.{unknown[0]}",
+                where=f"study.ranges.{unknown[0]}",
                 allowed=", ".join(variable_names(self.finger.pad is not None)),
             )
         sizes = {name: value for name, value in row.items() if name in SIZES}

@@ -34,14 +34,14 @@ class Range:
         if not (math.isfinite(self.low) and math.isfinite(self.high) and self.low < self.high):
             raise ParameterError(
                 "the bounds must rise",
-                where=f"study.vary.{self.name}",
+                where=f"study.ranges.{self.name}",
                 found=f"[{self.low:g}, {self.high:g}]",
                 allowed="low below high",
             )
         if self.steps is not None and self.steps < 2:
             raise ParameterError(
                 "too few steps",
-                where=f"study.vary.{self.name}",
+                where=f"study.ranges.{self.name}",
                 found=str(self.steps),
                 allowed="2 or more",
                 remedy="Leave the variable out to keep it as it is.",
@@ -81,7 +81,7 @@ class Choice:
         if len(set(self.values)) < 2 or len(set(self.values)) != len(self.values):
             raise ParameterError(
                 "a choice needs two or more different values",
-                where=f"study.vary.{self.name}",
+                where=f"study.choices.{self.name}",
                 found=str(list(self.values)),
                 remedy="Leave the variable out to keep it as it is.",
             )
@@ -105,7 +105,7 @@ class Choice:
         if value not in self.values:
             raise ParameterError(
                 "not one of the choices",
-                where=f"study.vary.{self.name}",
+                where=f"study.choices.{self.name}",
                 found=str(value),
                 allowed=", ".join(map(str, self.values)),
             )
@@ -132,7 +132,7 @@ class Space:
         if not names or twice:
             raise ParameterError(
                 "a variable is named twice" if twice else "nothing varies in this study",
-                where="study.vary",
+                where="study.ranges",
                 found=", ".join(twice),
                 remedy="Name every variable once." if twice else "Name one variable or more.",
             )
