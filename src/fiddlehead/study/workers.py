@@ -6,6 +6,7 @@ All are executors of ``concurrent.futures``, so a study runs the same way on eac
 from __future__ import annotations
 
 import os
+import signal
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
@@ -54,8 +55,10 @@ def _one_thread() -> None:
         os.environ[name] = "1"
 
 
-def _keep_to_a_core(started: Any) -> None:
-    """A process of its own core, so that JAX brings up one thread; where the system allows it."""
+def _begin(started: Any) -> None:
+    """A process leaves Ctrl-C to the one that started it, and keeps to a core of its own where the
+    system allows it, so that JAX brings up one thread."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     with started.get_lock():
         number = started.value
         started.value += 1
@@ -84,9 +87,7 @@ def processes(count: int) -> Iterator[Callable[[], Executor]]:
 
     def fresh() -> Executor:
         pools.append(
-            ProcessPoolExecutor(
-                count, spawn, initializer=_keep_to_a_core, initargs=(spawn.Value("i", 0),)
-            )
+            ProcessPoolExecutor(count, spawn, initializer=_begin, initargs=(spawn.Value("i", 0),))
         )
         return pools[-1]
 
