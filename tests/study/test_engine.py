@@ -13,8 +13,12 @@ import numpy as np
 import pytest
 
 from fiddlehead.mesh.settings import mesh_settings
+from fiddlehead.project.load import load_project
+from fiddlehead.project.material import make_material
+from fiddlehead.project.study import study_of
 from fiddlehead.study.catalogue import BEND, SIZE
 from fiddlehead.study.evaluate import evaluate
+from fiddlehead.study.explore import explore
 from fiddlehead.study.slopes import require_slopes, slopes
 from fiddlehead.study.store import Store
 from fiddlehead.trials.bend import bend
@@ -74,34 +78,46 @@ def test_slopes_are_those_of_differences() -> None:
     assert told.of["mass_g"]["modulus_factor"] == 0.0
 
 
+EXPLORE = """
+import sys
+from pathlib import Path
+from tests.study.test_engine import explored
+explored(Path(sys.argv[1]))
+"""
+
+
+def explored(place: Path) -> np.ndarray:
+    """Explore the study of a folder; everything found but wall times."""
+    project = load_project(place)
+    study = study_of(project, make_material(project, "2026-11-25").card)
+    with Store(place / "studies.sqlite") as store:
+        explore(study, store, batch=4, tell=lambda at: sys.stdout.write(f"{at.done}\n"))
+        return content(store)
+
+
+def content(store: Store) -> np.ndarray:
+    frame = store.table("first look").sort_values("key")
+    return frame.drop(columns=["seconds", "number"]).to_numpy()
+
+
 def test_an_exploration_killed_between_batches_goes_on_and_ends_the_same(tmp_path: Path) -> None:
-    def command(place: Path) -> list[str]:
-        return [sys.executable, "-c", "import sys; from fiddlehead.cli.main import main; "
-                "sys.exit(main(sys.argv[1:]))", "explore", str(place), "--batch", "4"]  # fmt: skip
-
-    def content(place: Path) -> np.ndarray:
-        with Store(place / "results/studies.sqlite", write=False) as store:
-            frame = store.table("first look").sort_values("key")
-            return frame.drop(columns=["seconds", "number"]).to_numpy()
-
+    """The child is killed with a batch in flight; here the rest, and beside it the whole."""
     whole, cut = tmp_path / "whole", tmp_path / "cut"
     for place in (whole, cut):
         place.mkdir()
         (place / "fiddlehead.toml").write_text(SMALL + STUDY, encoding="utf-8")
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
-    child = subprocess.Popen(command(cut), env=environment, stdout=subprocess.PIPE, text=True)
+    child = subprocess.Popen(
+        [sys.executable, "-u", "-c", EXPLORE, str(cut)], stdout=subprocess.PIPE, text=True,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}, cwd=ROOT,
+    )  # fmt: skip
     assert child.stdout is not None
-    for line in child.stdout:
-        if "4 of 12 designs" in line:
-            time.sleep(0.3)
-            child.send_signal(signal.SIGKILL)
-            break
+    assert child.stdout.readline() == "4\n"
+    time.sleep(0.3)
+    child.send_signal(signal.SIGKILL)
     assert child.wait() == -signal.SIGKILL
     child.stdout.close()
-    assert len(content(cut)) in (4, 8)
-    for place in (cut, whole):
-        done = subprocess.run(command(place), env=environment, capture_output=True, text=True,
-                              timeout=300, check=False)  # fmt: skip
-        assert done.returncode == 0, done.stderr
-    assert len(content(cut)) == 12
-    assert np.array_equal(content(cut), content(whole))
+    with Store(cut / "studies.sqlite", write=False) as store:
+        assert len(content(store)) in (4, 8)
+    after = explored(cut)
+    assert len(after) == 12
+    assert np.array_equal(after, explored(whole))
