@@ -20,9 +20,6 @@ if TYPE_CHECKING:
     from fiddlehead.study.store import Store
     from fiddlehead.study.understand import Understanding
 
-TOLD = 5
-"""Designs told in the terminal; all are in the tables."""
-
 
 @click.command()
 @project_argument
@@ -133,7 +130,7 @@ def _tell_best(voice: Voice, study: Study, found: Understanding) -> None:
         return
     names = [*study.space.names, *(q for q in study.goals.quantities if q not in study.space.names)]
     voice.say("Best first (full: on the project's own mesh):")
-    for place in found.best[:TOLD]:
+    for place in found.best:
         row = found.frame.iloc[place]
         parts = []
         for name in names:

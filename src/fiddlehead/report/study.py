@@ -41,9 +41,8 @@ from fiddlehead.study.exports import write_frame
 from fiddlehead.study.tolerance import Tolerance
 from fiddlehead.study.understand import Understanding
 
-BEST_NAMED = 5
-"""Designs whose number stands beside their mark."""
-MOST_COMPARED = 4
+MOST_COMPARED = 3
+"""Designs beside the project's own."""
 
 
 def detail_of(study: Study, designs: int) -> str:
@@ -71,12 +70,11 @@ def write_study(
     ParameterError : no such design
     """
     detail = detail_of(study, len(found.frame))
-    named = list(found.best)[:BEST_NAMED]
     goals, rows, columns = study.goals, found.rows, found.columns
 
     def fill(folder: Path) -> None:
         head = f"{project.name}: "
-        save(draw_front(front_picture(goals, columns, found.numbers, named,
+        save(draw_front(front_picture(goals, columns, found.numbers, found.best,
                                       head + "objectives and front", detail)),
              folder, "front")  # fmt: skip
         save(draw_parallel(parallel_picture(study.space, goals, rows, columns, found.best,

@@ -22,6 +22,10 @@ if TYPE_CHECKING:
     from pandas import DataFrame
 
 
+BEST = 5
+"""Designs that are told by number."""
+
+
 @dataclass(frozen=True, eq=False)
 class Understanding:
     """Everything that is told of a study.
@@ -86,7 +90,7 @@ def understand(study: Study, store: Store, start: Row | None = None) -> Understa
         indices = tuple(indices_of(surrogate, q) for q in surrogate.quantities)
         change = _change(study, surrogate, begin, remarks)
     return Understanding(
-        frame, rows, columns, numbers, tuple(int(k) for k in np.flatnonzero(kept)[: study.best]),
+        frame, rows, columns, numbers, tuple(int(k) for k in np.flatnonzero(kept)[:BEST]),
         surrogate, effects, indices, begin, change, tuple(remarks),
     )  # fmt: skip
 
