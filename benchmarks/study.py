@@ -142,7 +142,11 @@ def search(folder: Path, asked: argparse.Namespace) -> list[dict[str, Any]]:
         dataclasses.replace(v, steps=None) for v in study.space.variables if isinstance(v, Range)
     )
     goals = Goals(study.goals.objectives, (Limit("strain_p95_percent", at_most=asked.strain),))
-    study = dataclasses.replace(study, name="search", space=Space(ranges), goals=goals)
+    finger = dataclasses.replace(study.pattern.finger, bellows_count=5)
+    pattern = dataclasses.replace(study.pattern, finger=finger)
+    study = dataclasses.replace(
+        study, name="search", pattern=pattern, space=Space(ranges), goals=goals
+    )
     with Store(folder / "s.sqlite") as store:
         study.begin(store)
         found = {
@@ -155,7 +159,7 @@ def search(folder: Path, asked: argparse.Namespace) -> list[dict[str, Any]]:
     reference = reference_of([one.kept() for one in found.values()])
     assert reference is not None
     heading = "greenware: hypervolume over simulations"
-    picture = search_picture(found, reference, heading, f"{study.mesh_name} mesh, 7 bellows")
+    picture = search_picture(found, reference, heading, f"{study.mesh_name} mesh, 5 bellows")
     save(draw_search(picture), asked.results, "search")
     return [
         {"by": name, "simulations": int(n), "hypervolume": round(float(h), 4)}
