@@ -86,4 +86,4 @@ def test_a_store_of_designs_is_opened_filtered_and_drawn(tmp_path: Path) -> None
     assert row["designs"] == "500"
     seconds = [float(value) for name, value in row.items() if name.endswith("_s")]
     assert len(seconds) == 5
-    assert all(second > 0.0 for second in seconds)
+    assert all(second >= 0.0 for second in seconds)  # rounded to milliseconds
