@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks import cpu_libraries, designs, growth, startup, thousand
+from benchmarks import cpu_libraries, designs, growth, startup, study, thousand
 from benchmarks.demo import demo_finger
 from benchmarks.growth import exponent
 
@@ -78,3 +78,12 @@ def test_a_thousand_designs_begin_with_two(tmp_path: Path) -> None:
     (row,) = table(tmp_path / "thousand.csv")
     assert row["complete"] == row["designs"] == row["lanes"] == "2"
     assert float(row["seconds"]) > 0.0
+
+
+def test_a_store_of_designs_is_opened_filtered_and_drawn(tmp_path: Path) -> None:
+    assert study.main(["store", "--designs", "500", "--results", str(tmp_path)]) == 0
+    (row,) = table(tmp_path / "study_store.csv")
+    assert row["designs"] == "500"
+    seconds = [float(value) for name, value in row.items() if name.endswith("_s")]
+    assert len(seconds) == 5
+    assert all(second >= 0.0 for second in seconds)  # rounded to milliseconds

@@ -16,7 +16,10 @@ PACKAGE = Path(fiddlehead.__file__).parent
 EXCUSED_LENGTHS: dict[str, str] = {}
 """Places allowed to be long ("fiddlehead/room/module.py" or "...py:function"), with the reason."""
 
-SIGNALS = {"Cancelled": "raised by a progress callback to stop a path; what is done is kept"}
+SIGNALS = {
+    "Cancelled": "raised by a progress callback to stop a path; what is done is kept",
+    "_Stop": "ends scipy's search when the budget is spent; what is done is kept",
+}
 """Exceptions that report no error, with the reason they exist."""
 
 GATES: dict[str, Callable[[Path], list[str]]] = {

@@ -39,6 +39,7 @@ UPHILL: list[tuple[str, str, str]] = [
     ("bench-owns-vision", "report/__init__.py", "import cv2"),
     ("fabricate-owns-solids", "report/__init__.py", "def later():\n    import manifold3d"),
     ("downhill", "grasp/__init__.py", "import fiddlehead.bench"),
+    ("study-owns-searching", "report/__init__.py", "def later():\n    import sklearn"),
     ("judges-stay-outside", "mechanics/__init__.py", "import ngsolve"),
 ]
 

@@ -56,7 +56,7 @@ def test_every_number_carries_its_unit(entry: Entry) -> None:
     unitless |= {"fingers", "critical_ratio", "reservoir_cycles", "seed", "resolution"}
     unitless |= {"price_per_kg", "least_pressure_lines", "least_pressure_layers"}
     unitless |= {"centre_points", "replicates", "blocks", "proof_factor"}
-    unitless |= {"conditioning_cycles", "repeat", "wanted_margin", "trials"}
+    unitless |= {"conditioning_cycles", "repeat", "wanted_margin", "trials", "designs", "best"}
     if "number" in entry.kind and entry.name not in unitless:
         assert entry.unit, "a number without a unit in its name"
 
@@ -187,7 +187,7 @@ def test_any_valid_file_comes_back_as_it_was_written(
         path.write_bytes(tomlkit.dumps(dumped).encode())
         assert examine(path).sections == expected
     else:  # sizes that are right alone and wrong together are told, with their place
-        assert all(f.field.startswith("finger.") for f in found.of_kind("mistake"))
+        assert all(f.field.startswith(("finger.", "mount.")) for f in found.of_kind("mistake"))
         assert all(f.line or "finger" not in content for f in found.of_kind("mistake") if finger)
 
 

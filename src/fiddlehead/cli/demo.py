@@ -15,6 +15,7 @@ from fiddlehead.cli.check import check
 from fiddlehead.cli.codes import OK
 from fiddlehead.cli.compare import compare
 from fiddlehead.cli.experiment import analyse, plan
+from fiddlehead.cli.explore import explore
 from fiddlehead.cli.fit import fit
 from fiddlehead.cli.handover import handover
 from fiddlehead.cli.measure import measure
@@ -28,6 +29,11 @@ from fiddlehead.cli.solid import solid
 EXAMPLE = "greenware"
 NAMES = {plan: "experiment plan", analyse: "experiment analyse"}
 """Verbs of two words."""
+SMALL_STUDY = {
+    "results": None, "designs": 10, "best": 0, "unsure": None, "anew": False, "processes": None,
+    "scheduler": None, "batch": None,
+}  # fmt: skip
+"""A handful of the study's designs; all of them: fiddlehead explore --processes 2."""
 
 
 @click.command()
@@ -44,9 +50,9 @@ NAMES = {plan: "experiment plan", analyse: "experiment analyse"}
 def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
     """Run the whole path on an invented example.
 
-    That is fit, check, bend, block, press (the bowl, without friction, on the preview mesh), the
-    files for the printer, a leak experiment, the air supply, protocol, measure, compare and
-    handover. Material, tests, measurements and studio are invented. FOLDER (default:
+    That is fit, check, bend, block, press (the bowl, without friction, on the preview mesh), a
+    small study, the files for the printer, a leak experiment, the air supply, protocol, measure,
+    compare and handover. Material, tests, measurements and studio are invented. FOLDER (default:
     greenware-demo) gets a copy of the example project; an existing copy is used as it stands, with
     whatever you changed in it.
     """
@@ -68,6 +74,7 @@ def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
                 "smooth": True,
             },
         ),
+        (explore, SMALL_STUDY),
         (solid, {"results": None}),
         (
             printcheck,

@@ -23,6 +23,7 @@ from fiddlehead.cli.compare import compare
 from fiddlehead.cli.crash import write_crash_file
 from fiddlehead.cli.demo import demo
 from fiddlehead.cli.experiment import experiment
+from fiddlehead.cli.explore import explore
 from fiddlehead.cli.fit import fit
 from fiddlehead.cli.grasp import grasp
 from fiddlehead.cli.grasp_table import grasp_table
@@ -30,14 +31,17 @@ from fiddlehead.cli.handover import handover
 from fiddlehead.cli.lateral import lateral
 from fiddlehead.cli.measure import measure
 from fiddlehead.cli.new import new
+from fiddlehead.cli.optimise import optimise
 from fiddlehead.cli.output import tell_failure
 from fiddlehead.cli.pads import pads
 from fiddlehead.cli.press import press
 from fiddlehead.cli.printcheck import printcheck
 from fiddlehead.cli.protocol import protocol
+from fiddlehead.cli.rank import rank
 from fiddlehead.cli.session import one_thread_per_block
 from fiddlehead.cli.sheet import sheet
 from fiddlehead.cli.solid import solid
+from fiddlehead.cli.tolerance import tolerance
 from fiddlehead.errors import FiddleheadError
 
 EPILOG = "\b\nExit codes:\n" + "\n".join(
@@ -78,6 +82,10 @@ for _verb in (
     lateral,
     grasp,
     grasp_table,
+    explore,
+    rank,
+    optimise,
+    tolerance,
     solid,
     base,
     printcheck,

@@ -59,7 +59,7 @@ def mesh_option(command: Command) -> Command:
     """``--mesh NAME``"""
     return click.option(
         "--mesh",
-        type=click.Choice(["preview", "standard", "fine"]),
+        type=click.Choice(["draft", "preview", "standard", "fine"]),
         default=None,
         help="How finely the finger is divided, instead of the project's own mesh.",
     )(command)

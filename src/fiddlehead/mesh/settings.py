@@ -76,13 +76,23 @@ class MeshSettings:
 
 
 PRESETS = {
+    "draft": MeshSettings(
+        columns_root=1,
+        columns_land=1,
+        columns_tip=1,
+        rows_pad=1,
+        rows_strut=1,
+        rows_flank=1,
+        layers_chamber=1,
+    ),
     "preview": MeshSettings(
         columns_root=1, columns_land=1, columns_tip=1, rows_pad=1, rows_strut=1, layers_chamber=1
     ),
     "standard": MeshSettings(),
     "fine": MeshSettings().refined(2),
 }
-"""Named settings: a first look, the default, and one twice as fine along every edge."""
+"""Named settings: one to compare many designs by, a first look, the default, and one twice as fine
+along every edge."""
 
 
 def mesh_settings(name: str) -> MeshSettings:

@@ -39,6 +39,8 @@ from fiddlehead.project.pad_section import PadSection
 from fiddlehead.project.read import find_project_file, parse, read_project_text
 from fiddlehead.project.run_sections import LoadsSection, PrintSection, TestsSection
 from fiddlehead.project.schema import SECTIONS, ProjectFile
+from fiddlehead.project.study import study_mistakes
+from fiddlehead.project.study_section import StudySection
 from fiddlehead.project.validate import Source, questions, validate, written
 
 
@@ -131,6 +133,9 @@ def _together(
         yield from air_findings(air, loads, source)
     if isinstance(experiment, ExperimentSection):
         yield from experiment_mistakes(experiment, source)
+    study = valid.get("study")
+    if isinstance(study, StudySection):
+        yield from study_mistakes(study, with_pad, source)
     tests = valid.get("tests")
     if isinstance(tests, TestsSection):
         yield from block_mistakes(tests.block, parameters, source)

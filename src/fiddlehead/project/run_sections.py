@@ -102,8 +102,9 @@ def _divisions(says: str) -> Any:
 class MeshSection(Section):
     """How finely the finger is divided: a named mesh, and single numbers on top of it."""
 
-    preset: Literal["preview", "standard", "fine"] = entry(
-        "standard", says="A first look, the default, or twice as fine along every edge."
+    preset: Literal["draft", "preview", "standard", "fine"] = entry(
+        "standard",
+        says="For many designs, for a first look, the default, or twice as fine along every edge.",
     )
     columns_root: int | None = _divisions("Elements along the root block.")
     columns_land: int | None = _divisions("Elements along each bellows' peak.")

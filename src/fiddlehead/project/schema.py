@@ -25,6 +25,7 @@ from fiddlehead.project.run_sections import (
     PrintSection,
     TestsSection,
 )
+from fiddlehead.project.study_section import StudySection
 
 
 class ProjectSection(Section):
@@ -51,6 +52,7 @@ class ProjectFile(Section):
     loads: LoadsSection = LoadsSection()
     mesh: MeshSection = MeshSection()
     tests: TestsSection = TestsSection()
+    study: StudySection = StudySection()
     experiment: ExperimentSection = ExperimentSection()
     air: AirSection = AirSection()
     grasp: GraspSection = GraspSection()
@@ -69,6 +71,7 @@ SECTIONS: dict[str, type[BaseModel]] = {
     "loads": LoadsSection,
     "mesh": MeshSection,
     "tests": TestsSection,
+    "study": StudySection,
     "experiment": ExperimentSection,
     "air": AirSection,
     "grasp": GraspSection,

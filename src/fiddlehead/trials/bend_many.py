@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 import jax
 import numpy as np
+from jaxtyping import Float
 
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.material.laws.base import Energy
@@ -39,6 +40,7 @@ def bend_many(
     bulk_modulus_mpa: float | Iterable[float],
     pressures_mpa: Any,
     *,
+    pressure_factors: float | Iterable[float] = 1.0,
     mesh_settings: MeshSettings | None = None,
     build_orientation: str = "side",
     lanes: int | None = None,
@@ -53,6 +55,7 @@ def bend_many(
     fingers : same bellows count, kind of channel and kind of pad
     law, bulk_modulus_mpa : one for all, or one for each finger (laws of one kind); MPa
     pressures_mpa : rising gauge pressures to report at; the unloaded state is added in front
+    pressure_factors : one for all, or one for each finger, by which its pressures are multiplied
     lanes : fingers in work at once; as many as the device's memory holds when None
 
     Raises
@@ -70,18 +73,20 @@ def bend_many(
     taken: dict[int, _Finger] = {}
 
     def jobs() -> Iterator[Job]:
-        for index, (finger, one, bulk) in enumerate(
-            zip(chain([first], queue), _for_each(law), _for_each(bulk_modulus_mpa), strict=False)
+        given = (_for_each(each) for each in (law, bulk_modulus_mpa, pressure_factors))
+        for index, (finger, one, bulk, factor) in enumerate(
+            zip(chain([first], queue), *given, strict=False)
         ):
             mesh = build_mesh(finger, mesh_settings)
             require_one_topology([template, mesh])
-            taken[index] = _Finger(mesh, Job(mesh.points, one, bulk, pressures[-1]))
+            job = Job(mesh.points, one, bulk, factor * pressures[-1])
+            taken[index] = _Finger(mesh, job, factor * pressures)
             yield taken[index].job
 
     kept = OBSERVERS[build_orientation]
     factors = pressures / pressures[-1]
 
-    def result(body: Body, landed: Landed, mesh: Mesh, touch: float | None) -> BendResult:
+    def result(body: Body, landed: Landed, finger: _Finger, touch: float | None) -> BendResult:
         met, outcome, reached = landed.met, landed.outcome, landed.load_factor
         if touch is not None:
             met, outcome = followed_by_walls(landed.observed.slide, met, outcome)
@@ -90,20 +95,21 @@ def bend_many(
             body,
             settings,
             outcome,
-            reached * pressures[-1],
+            reached * finger.job.pressure,
             landed.solves,
             landed.solves_at_stop[:met],
             landed.cuts,
             time.perf_counter() - began,
             landed.lanes,
         )
-        return bend_result(landed.observed, pressures, mesh, body.rule, run, touch)
+        return bend_result(landed.observed, finger.pressures, finger.mesh, body.rule, run, touch)
 
     met: list[tuple[Landed, float]] = []
     for landed in follow_many(body, jobs(), factors, kept, lanes=lanes, settings=settings):
-        touch = touch_pressure_mpa(pressures[: landed.met], landed.observed.gap[: landed.met])
+        own = taken[landed.index].pressures
+        touch = touch_pressure_mpa(own[: landed.met], landed.observed.gap[: landed.met])
         if touch is None:
-            yield landed.index, result(body, landed, taken.pop(landed.index).mesh, None)
+            yield landed.index, result(body, landed, taken.pop(landed.index), None)
         else:
             met.append((landed, touch))
     if met:
@@ -111,9 +117,9 @@ def bend_many(
         pushing = clamped_body(template, walls_push=True)
         for landed in follow_many(pushing, again, factors, kept, lanes=lanes, settings=settings):
             free, touch = met[landed.index]
-            apart = int((pressures[: free.met] < touch).sum())
+            apart = int((taken[free.index].pressures[: free.met] < touch).sum())
             whole = _taken_up(free, landed, apart)
-            yield free.index, result(pushing, whole, taken[free.index].mesh, touch)
+            yield free.index, result(pushing, whole, taken[free.index], touch)
 
 
 def _taken_up(free: Landed, pushed: Landed, apart: int) -> Landed:
@@ -129,6 +135,7 @@ def _taken_up(free: Landed, pushed: Landed, apart: int) -> Landed:
 class _Finger(NamedTuple):
     mesh: Mesh
     job: Job
+    pressures: Float[np.ndarray, " step"]
 
 
 def bend_batch(

@@ -1,0 +1,174 @@
+"""From the ``[study]`` section to a study."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from fiddlehead.errors import ParameterError
+from fiddlehead.mesh.settings import mesh_settings
+from fiddlehead.project.findings import Finding, from_error
+from fiddlehead.project.study_section import StudySection
+from fiddlehead.project.validate import Source
+from fiddlehead.study.catalogue import trials_for
+from fiddlehead.study.definition import Study
+from fiddlehead.study.goals import Goals, Limit, Objective
+from fiddlehead.study.pattern import Pattern, variable_names
+from fiddlehead.study.space import Choice, Range, Space
+from fiddlehead.study.tolerance import Cause
+
+if TYPE_CHECKING:
+    from fiddlehead.material.card import MaterialCard
+    from fiddlehead.project.load import Project
+
+SCATTER = {
+    "line_width_mm": 0.02,
+    "flow_percent": 2.0,
+    "layer_height_mm": 0.01,
+    "modulus_percent": 5.0,
+}
+"""Standard deviations between prints of one file on one printer; values from memory."""
+MEMORY = "value from memory; measure your own prints"
+
+
+def space_of(section: StudySection) -> Space:
+    """The variables of a section.
+
+    Raises
+    ------
+    ParameterError : none, one named twice, bounds in disorder, steps of what is no range
+    """
+    stray = [name for name in section.steps if name not in section.ranges]
+    if stray:
+        raise ParameterError(
+            "steps without a range",
+            where="study.steps",
+            found=stray[0],
+            allowed=", ".join(section.ranges),
+            remedy="Give its low and high below [study.ranges].",
+        )
+    ranges = [
+        Range(n, low, high, section.steps.get(n)) for n, (low, high) in section.ranges.items()
+    ]
+    choices = [Choice(name, values) for name, values in section.choices.items()]
+    return Space((*ranges, *choices))
+
+
+def goals_of(section: StudySection) -> Goals:
+    """The goals of a section.
+
+    Raises
+    ------
+    ParameterError : no objective, or limits that exclude each other
+    """
+    limited = dict.fromkeys([*section.at_least, *section.at_most])
+    return Goals(
+        (
+            *(Objective(name, "largest") for name in section.largest),
+            *(Objective(name, "smallest") for name in section.smallest),
+        ),
+        tuple(Limit(n, section.at_least.get(n), section.at_most.get(n)) for n in limited),
+    )
+
+
+def causes_of(section: StudySection) -> tuple[Cause, ...]:
+    """What scatters in printing, the section's own numbers first.
+
+    Raises
+    ------
+    ParameterError : something that does not scatter, or a deviation that is not positive
+    """
+    for name, sd in section.scatter.items():
+        if name not in SCATTER or not sd > 0.0:
+            raise ParameterError(
+                "no such scatter" if name not in SCATTER else "a deviation must be positive",
+                where="study.scatter",
+                found=f"{name} = {sd:g}",
+                allowed=", ".join(SCATTER),
+            )
+    deviation = SCATTER | section.scatter
+    told = {name: "your entry" if name in section.scatter else MEMORY for name in SCATTER}
+    return (
+        Cause("line_width_error_mm", 0.0, deviation["line_width_mm"], told["line_width_mm"]),
+        Cause("flow_error_percent", 0.0, deviation["flow_percent"], told["flow_percent"]),
+        Cause("layer_height_error_mm", 0.0, deviation["layer_height_mm"], told["layer_height_mm"]),
+        Cause("modulus_factor", 1.0, deviation["modulus_percent"] / 100.0, told["modulus_percent"]),
+    )
+
+
+def pattern_of(project: Project, card: MaterialCard) -> Pattern:
+    """What every design of a project shares."""
+    block = project.tests.block
+    return Pattern(
+        finger=project.finger,
+        law_name=card.law_name,
+        constants=dict(card.constants),
+        bulk_modulus_mpa=card.bulk_modulus_mpa,
+        density_g_per_cm3=card.density_g_per_cm3,
+        working_pressure_kpa=project.loads.working_pressure_kpa,
+        process=project.process,
+        build_orientation=project.printing.build_orientation,
+        fittings=project.fittings,
+        wide_channel=project.sections.finger.channel_width_mm is None,
+        preset_angle_deg=block.preset_angles_deg[0],
+        tip_hold=block.tip_hold,
+        contact_length_mm=block.contact_length_mm,
+    )
+
+
+def study_of(project: Project, card: MaterialCard) -> Study:
+    """The study a project asks for.
+
+    Raises
+    ------
+    ParameterError : nothing varies, or names that do not exist
+    """
+    section = project.sections.study
+    return Study(
+        name=section.name,
+        pattern=pattern_of(project, card),
+        space=space_of(section),
+        goals=goals_of(section),
+        extra_trials=section.trials,
+        sampling=section.sampling,
+        designs=section.designs,
+        seed=section.seed,
+        mesh_name=section.mesh,
+        mesh=mesh_settings(section.mesh),
+        full_mesh_name=project.sections.mesh.preset,
+        full_mesh=project.mesh,
+        best=section.best,
+        causes=causes_of(section),
+    )
+
+
+def study_mistakes(section: StudySection, with_pad: bool, source: Source) -> Iterator[Finding]:
+    """Names that do not exist, bounds in disorder; nothing for a project without a study."""
+    if section == StudySection():
+        return
+    names = variable_names(with_pad)
+    for table in ("ranges", "choices"):
+        for name in getattr(section, table):
+            if name not in names:
+                yield Finding(
+                    kind="mistake",
+                    message="this cannot vary",
+                    found=name,
+                    allowed=", ".join(names),
+                    remedy="A pad's numbers need a [pad]." if name.startswith("pad_") else "",
+                    **source.place(("study", table, name)),
+                )
+    for build in (space_of, goals_of, causes_of, _trials):
+        try:
+            build(section)
+        except ParameterError as error:
+            path = error.where.split(".")
+            place = path[1] if len(path) > 1 else "ranges"
+            known = place if place in StudySection.model_fields else "ranges"
+            yield from_error(error, **source.place(("study", known)))
+
+
+def _trials(section: StudySection) -> None:
+    varied = {*section.ranges, *section.choices}
+    goals = [name for name in goals_of(section).quantities if name not in varied]
+    trials_for(goals, section.trials)

@@ -1,0 +1,1 @@
+"""Pictures of a study: fronts, all designs at once, effects, single designs, odds, searches."""
