@@ -31,6 +31,7 @@ from fiddlehead.cli.new import new
 from fiddlehead.cli.output import tell_failure
 from fiddlehead.cli.printcheck import printcheck
 from fiddlehead.cli.protocol import protocol
+from fiddlehead.cli.report import report
 from fiddlehead.cli.session import one_thread_per_block
 from fiddlehead.cli.sheet import sheet
 from fiddlehead.cli.solid import solid
@@ -78,6 +79,7 @@ for _verb in (
     measure,
     compare,
     calibrate,
+    report,
     demo,
 ):
     commands.add_command(_verb)
