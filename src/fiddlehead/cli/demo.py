@@ -20,6 +20,7 @@ from fiddlehead.cli.handover import handover
 from fiddlehead.cli.measure import measure
 from fiddlehead.cli.output import Voice
 from fiddlehead.cli.printcheck import printcheck
+from fiddlehead.cli.report import report
 from fiddlehead.cli.sheet import sheet
 from fiddlehead.cli.solid import solid
 
@@ -43,7 +44,7 @@ def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
     """Run the whole path on an invented example.
 
     That is fit, check, bend, block, the files for the printer, a leak experiment, the air supply,
-    measure, compare and handover. Material, tests, measurements and studio are invented. FOLDER
+    measure, compare, handover and report. Material, tests, measurements and studio are invented. FOLDER
     (default: greenware-demo) gets a copy of the example project; an existing copy is used as it
     stands, with whatever you changed in it.
     """
@@ -71,9 +72,11 @@ def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
         (measure, {"results": None, "strict": False}),
         (compare, {"results": None, "quick": False, "strict": False}),
         (handover, {"results": None, "proof_tested": "", "date": ""}),
+        (report, {"results": None, "date": "", "no_package": False, "strict": False}),
     ):
         voice.say(f"\n--- fiddlehead {NAMES.get(verb, verb.name)} {folder} " + "-" * 40)
         worst = max(worst, context.invoke(verb, project=folder, machine=False, **options))
+    voice.say(f"\nEverything in one document: {folder / 'results' / 'report' / 'report.html'}")
     voice.say("\nPictures:")
     for picture in sorted((folder / "results").rglob("*.png")):
         voice.say(f"  {picture}")

@@ -15,6 +15,7 @@ from fiddlehead.project.fields import Section, entry
 from fiddlehead.project.finger_section import FingerSection
 from fiddlehead.project.material_section import MaterialSection, TestFiles
 from fiddlehead.project.pad_section import PadSection
+from fiddlehead.project.report_section import ReportSection
 from fiddlehead.project.run_sections import (
     BendSection,
     BlockSection,
@@ -52,6 +53,7 @@ class ProjectFile(Section):
     experiment: ExperimentSection = ExperimentSection()
     air: AirSection = AirSection()
     bench: BenchSection = BenchSection()
+    report: ReportSection = ReportSection()
 
 
 SECTIONS: dict[str, type[BaseModel]] = {
@@ -69,6 +71,7 @@ SECTIONS: dict[str, type[BaseModel]] = {
     "experiment": ExperimentSection,
     "air": AirSection,
     "bench": BenchSection,
+    "report": ReportSection,
 }
 """Each section by its name in the file."""
 

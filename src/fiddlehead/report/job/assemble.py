@@ -58,8 +58,10 @@ UNREADABLE = (FiddleheadError, OSError, KeyError, IndexError, TypeError, ValueEr
 def job_sheet(job: Job) -> Sheet:
     """The report as data."""
     sections = (_told(tell, job) for tell in SECTIONS)
-    serial = job.project.fittings.serial.strip()
-    about = f"serial {serial}; {job.day}" if serial else job.day
+    serial, author = job.project.fittings.serial.strip(), job.project.sections.report.author
+    about = "; ".join(
+        word for word in (f"serial {serial}" if serial else "", author, job.day) if word
+    )
     return Sheet(
         title=f"{job.project.name}: report",
         subtitle=f"{about}; input {job.project.input_hash[:12]}. Pressures are gauge pressures.",

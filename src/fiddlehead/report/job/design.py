@@ -18,9 +18,9 @@ def the_job(job: Job) -> Section:
     sections = project.sections
     base = (
         f"{sections.air.fingers} fingers on a printed base, pitch radius "
-        f"{sections.base.pitch_radius_mm:g} mm"
+        f"{sections.base.pitch_radius_mm:g} mm."
         if sections.mount.mount != "plain"
-        else f"{sections.air.fingers} fingers with plain roots"
+        else f"{sections.air.fingers} fingers with plain roots."
     )
     lines = (
         base,

@@ -68,7 +68,7 @@ def _parts(job: Job) -> Iterator[tuple[str, ...]]:
     for part in PARTS:
         found = job.found.get(part.name)
         state = "not made" if found is None else found.state
-        date = str(_record(job, part.name).get("date", ""))[:16].replace("T", " ")
+        date = str(record_of(job, part.name).get("date", ""))[:16].replace("T", " ")
         yield part.tells, f"fiddlehead {part.verb}", date, state
 
 
@@ -79,14 +79,14 @@ def _versions(job: Job) -> Iterator[tuple[str, str]]:
         others = {
             str(used[name])
             for part in job.found
-            if name in (used := _record(job, part).get("versions", {}))
+            if name in (used := record_of(job, part).get("versions", {}))
         } - {number}
         more = f" (some parts: {', '.join(sorted(others))})" if others else ""
         yield name, number + more
 
 
-def _record(job: Job, part: str) -> dict[str, Any]:
-    """The record of a part where it has one."""
+def record_of(job: Job, part: str) -> dict[str, Any]:
+    """The record of a part where it keeps one, else nothing."""
     if not job.has(part):
         return {}
     folder = job.results / part

@@ -1,4 +1,4 @@
-"""What a results folder holds: each part, whether it is whole, and whether it is of this project."""
+"""What a results folder holds: each part, whether it is whole and of this project."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from typing import Any, Literal
 
 from fiddlehead.errors import StoreError
 from fiddlehead.files import sha256
+from fiddlehead.project.bench import expand
 from fiddlehead.project.load import Project
 from fiddlehead.project.material import material_hash
 from fiddlehead.report.results import CANCELLED, CONTENTS
@@ -169,12 +170,19 @@ def _raw_files_changed(project: Project, results: Path) -> str:
         known = read_json(results / "measured" / "measured.json")["raw_files_sha256"]
     except (StoreError, KeyError):
         return ""
-    for section in (*project.sections.bench.records, *project.sections.bench.photos):
-        for pattern in section.files:
-            for path in sorted(project.path.parent.glob(pattern)):
-                if path.name in known and known[path.name] != sha256(path):
-                    return f"{path.name} is not the file that was measured with."
+    for path in raw_bench_files(project):
+        if path.name in known and known[path.name] != sha256(path):
+            return f"{path.name} is not the file that was measured with."
     return ""
+
+
+def raw_bench_files(project: Project) -> list[Path]:
+    """Every measured file and photo that the project names and that is there."""
+    bench = project.sections.bench
+    records = (pattern for part in bench.records for pattern in part.files)
+    photos = (pattern for part in bench.photos for pattern in part.files)
+    named = expand(project.path.parent, (*records, *photos))
+    return [path for path in named if path.is_file()]
 
 
 def _older_than_measured(part: Part, results: Path) -> str:
