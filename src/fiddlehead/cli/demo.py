@@ -44,9 +44,9 @@ def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
     """Run the whole path on an invented example.
 
     That is fit, check, bend, block, the files for the printer, a leak experiment, the air supply,
-    measure, compare, handover and report. Material, tests, measurements and studio are invented. FOLDER
-    (default: greenware-demo) gets a copy of the example project; an existing copy is used as it
-    stands, with whatever you changed in it.
+    measure, compare, handover and report. Material, tests, measurements and studio are invented.
+    FOLDER (default: greenware-demo) gets a copy of the example project; an existing copy is used
+    as it stands, with whatever you changed in it.
     """
     copy_example(folder)
     voice = Voice()
