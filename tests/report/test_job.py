@@ -13,11 +13,22 @@ from pypdf import PdfReader
 
 from fiddlehead.errors import StoreError
 from fiddlehead.project.load import load_project
-from fiddlehead.report.document import Headline, Note, Section, Sheet, Table, html, pictures_of
+from fiddlehead.report.calibrated import write_calibration
+from fiddlehead.report.document import (
+    Headline,
+    Note,
+    Picture,
+    Section,
+    Sheet,
+    Table,
+    html,
+    pictures_of,
+)
 from fiddlehead.report.job.assemble import job_sheet
 from fiddlehead.report.job.parts import Job, look_through
 from fiddlehead.report.job.write import write_report
 from fiddlehead.report.pdf import pdf
+from tests.report.test_bench_pictures import made_up_calibration
 
 DAY = "2026-11-25"
 PARTS = (
@@ -161,6 +172,40 @@ def test_a_damaged_picture_stops_the_report_with_a_remedy(own: Path) -> None:
     with pytest.raises(StoreError, match="draws it again"):
         write_report(job_of(own))
     assert not (own / "results" / "report").exists()
+
+
+def test_a_calibration_is_told(own: Path) -> None:
+    project = load_project(own)
+    write_calibration(own / "results", "small", made_up_calibration(), date="2099-01-01",
+                      input_hash=project.input_hash, foretold={})  # fmt: skip
+    job = job_of(own)
+    assert job.found["calibrated"].state == "current"
+    section = sections(job_sheet(job))["Calibration"]
+    assert "Error on the pressures held out: 1.5 % of full scale, 12.0 % before." in section.blocks
+    assert notes(section) == "mind this"
+
+
+def test_results_without_a_section_of_their_own_are_shown_as_saved(own: Path) -> None:
+    for name in ("odds", "held/bowl_80"):
+        folder = own / "results" / name
+        folder.mkdir(parents=True)
+        (folder / "contents.json").write_text('{"kind": "tolerance", "files": ["odds.csv"]}')
+        (folder / "odds.csv").write_text("limit,chance_percent\nstrain,97.25\n")
+        (folder / "record.json").write_text('{"study": {"seed": 7}, "date": "2026-11-25"}')
+        for kind in ("png", "svg"):
+            shutil.copy(own / f"results/air/cycle.{kind}", folder / f"odds.{kind}")
+    sheet = job_sheet(job_of(own))
+    shown = sections(sheet)["Further results"].blocks
+    assert [part.heading for part in shown if isinstance(part, Section)] == [
+        "Held: bowl 80",
+        "Odds",
+    ]
+    picture, table = shown[1].blocks  # type: ignore[union-attr]
+    assert picture == Picture("odds/odds.svg", "Odds: odds.")
+    assert table == Table(("limit", "chance, %"), (("strain", "97.25"),), "odds.csv")
+    rows = [r for b in sections(sheet)["Provenance"].blocks if isinstance(b, Table) for r in b.rows]
+    assert ("odds: study", "7") in rows
+    assert ("odds", "fiddlehead tolerance", "2026-11-25", "current") in rows
 
 
 class Reader(HTMLParser):

@@ -1,6 +1,7 @@
 """The document of a job: a list of sections, each told by one function from saved records.
 
-A new part needs one function here and one line in ``parts.PARTS``.
+A new part needs one function here and one line in ``parts.PARTS``; without them its pictures and
+small tables are shown as they are saved (``further``).
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from fiddlehead.errors import FiddleheadError
 from fiddlehead.report.document import Note, Section, Sheet
 from fiddlehead.report.job.characterised import the_material
 from fiddlehead.report.job.design import the_design, the_job
+from fiddlehead.report.job.further import further_results
 from fiddlehead.report.job.glance import at_a_glance
 from fiddlehead.report.job.origin import provenance, state_of_parts
 from fiddlehead.report.job.parts import Job
@@ -46,6 +48,7 @@ SECTIONS: tuple[Callable[[Job], Section | None], ...] = (
     leaks,
     comparison,
     calibration,
+    further_results,
     pressure_label,
     provenance,
 )

@@ -44,6 +44,8 @@ def provenance(job: Job) -> Section:
         *_raw(job),
     )
     seeds = [("order of the leak experiment", str(project.sections.experiment.seed))]
+    for name in job.found:
+        seeds += [(f"{name}: {where}", str(seed)) for where, seed in _seeds(record_of(job, name))]
     return Section(
         "Provenance",
         (
@@ -57,6 +59,15 @@ def provenance(job: Job) -> Section:
     )
 
 
+def _seeds(record: dict[str, Any], where: str = "run") -> Iterator[tuple[str, int]]:
+    """Every seed that a record names, wherever it stands; entries of the project apart."""
+    for key, value in record.items():
+        if key == "seed" and isinstance(value, int):
+            yield where, value
+        elif isinstance(value, dict) and key != "project":
+            yield from _seeds(value, key)
+
+
 def _raw(job: Job) -> tuple[tuple[str, str], ...]:
     if not job.has("measured"):
         return ()
@@ -65,7 +76,8 @@ def _raw(job: Job) -> tuple[tuple[str, str], ...]:
 
 
 def _parts(job: Job) -> Iterator[tuple[str, ...]]:
-    for part in PARTS:
+    further = (found.part for found in job.found.values() if found.part not in PARTS)
+    for part in (*PARTS, *further):
         found = job.found.get(part.name)
         state = "not made" if found is None else found.state
         date = str(record_of(job, part.name).get("date", ""))[:16].replace("T", " ")
@@ -90,7 +102,7 @@ def record_of(job: Job, part: str) -> dict[str, Any]:
     if not job.has(part):
         return {}
     folder = job.results / part
-    places = [folder / RECORDS[part]] if part in RECORDS else []
+    places = [folder / RECORDS.get(part, "record.json")]
     if part == "block":
         places = sorted(folder.glob("preset_*_deg/record.json"))[:1]
     if part == "material":

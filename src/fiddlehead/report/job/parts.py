@@ -46,6 +46,9 @@ PARTS = (
 )
 """In the order of the job."""
 
+NOT_REPORTED = {"report", "protocols", "slopes"}
+"""Folders of ours that hold no result."""
+
 
 @dataclass(frozen=True)
 class Found:
@@ -118,11 +121,9 @@ def look_through(project: Project, results: Path, day: str) -> Job:
     ------
     StoreError : there is nothing to report
     """
-    found = {
-        part.name: _examined(part, project, results)
-        for part in PARTS
-        if (results / part.name).is_dir()
-    }
+    known = [part for part in PARTS if (results / part.name).is_dir()]
+    parts = [*known, *_further_parts(results)]
+    found = {part.name: _examined(part, project, results) for part in parts}
     cancelled = tuple(sorted(p.name for p in results.glob(f"*-{CANCELLED}") if p.is_dir()))
     if not found:
         raise StoreError(
@@ -133,6 +134,24 @@ def look_through(project: Project, results: Path, day: str) -> Job:
     return Job(project, results, day, found, cancelled)
 
 
+def _further_parts(results: Path) -> list[Part]:
+    """Every other folder of results, those that lie in a folder together included."""
+    told = {part.name for part in PARTS} | NOT_REPORTED
+    marks = sorted((*results.glob(f"*/{CONTENTS}"), *results.glob(f"*/*/{CONTENTS}")))
+    found = []
+    for mark in marks:
+        name = mark.parent.relative_to(results).as_posix()
+        if name.split("/")[0] not in told and not name.endswith(f"-{CANCELLED}"):
+            try:
+                verb = str(read_json(mark)["kind"])
+            except (StoreError, KeyError):
+                verb = name.split("/")[0]
+            found.append(
+                Part(name, verb, name.replace("/", ": ").replace("-", " ").replace("_", " "))
+            )
+    return found
+
+
 def _examined(part: Part, project: Project, results: Path) -> Found:
     folder = results / part.name
     again = f"Run fiddlehead {part.verb} again."
@@ -140,7 +159,7 @@ def _examined(part: Part, project: Project, results: Path) -> Found:
         contents = read_json(folder / CONTENTS)
         missing = [name for name in contents["files"] if not (folder / name).is_file()]
     except (StoreError, KeyError, TypeError) as error:
-        told = f"{folder.name}/{CONTENTS} cannot be read ({error}), so nothing of it is shown."
+        told = f"{part.name}/{CONTENTS} cannot be read ({error}), so nothing of it is shown."
         return Found(part, "broken", f"{told} {again}")
     if missing:
         told = f"{len(missing)} files are missing, {missing[0]} first; nothing of it is shown."

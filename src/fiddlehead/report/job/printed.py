@@ -8,7 +8,7 @@ import tomllib
 from typing import Any
 
 from fiddlehead.errors import StoreError
-from fiddlehead.report.document import Block, Note, Picture, Points, Section, Table
+from fiddlehead.report.document import Block, Note, Picture, Section, Table
 from fiddlehead.report.job.parts import Job
 from fiddlehead.units import name_without_unit, say, unit_of_field, written_unit
 
@@ -183,9 +183,7 @@ def _analysis(job: Job) -> list[Block]:
     words = tuple(name.replace("_", " ") for name in header)
     shown = tuple(tuple(_short(cell) for cell in row) for row in rows)
     blocks.append(Table(words, shown, "Analysis of variance"))
-    blocks += [Points(tuple(found["remarks"]))] if found["remarks"] else []
-    confirm = "Confirm before use: print five coupons at these settings, better on another day."
-    return [*blocks, Note(confirm)]
+    return [*blocks, *(Note(remark) for remark in found["remarks"])]
 
 
 def _short(cell: str) -> str:
