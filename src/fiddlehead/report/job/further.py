@@ -11,7 +11,7 @@ from fiddlehead.report.document import Block, Picture, Section, Table
 from fiddlehead.report.job.parts import PARTS, Job, Part
 from fiddlehead.units import name_without_unit, unit_of_field, written_unit
 
-MOST_COLUMNS, MOST_ROWS = 9, 40
+MOST_COLUMNS, MOST_ROWS = 12, 40
 """Larger tables are left to the data package."""
 
 
