@@ -4,6 +4,7 @@
 #   make test     the whole test suite
 #   make quick    the tests that take less than about five seconds each
 #   make lint     style, types and import rules
+#   make docs     the handbook as a site in site/, to be opened from disk
 #   make clean    remove the environment and all caches
 #
 # Another Python:       make demo PYTHON=python3.12
@@ -20,8 +21,9 @@ WORKERS ?= --numprocesses auto --maxprocesses 4 --dist loadfile
 # Stamps: an environment is reused until pyproject.toml or constraints.txt is newer than they are.
 FOR_USE := $(VENV)/ready-for-use
 FOR_TESTS := $(VENV)/ready-for-tests
+FOR_DOCS := $(VENV)/ready-for-docs
 
-.PHONY: demo test quick lint style types imports environment clean
+.PHONY: demo test quick docs lint style types imports environment clean
 
 demo: $(FOR_USE)
 	$(BIN)/fiddlehead demo
@@ -31,6 +33,10 @@ test: $(FOR_TESTS)
 
 quick: $(FOR_TESTS)
 	$(BIN)/python -m pytest $(WORKERS) -m "not slow"
+
+docs: $(FOR_DOCS)
+	NO_MKDOCS_2_WARNING=1 $(BIN)/mkdocs build --quiet --strict
+	@echo 'Open site/index.html'
 
 lint: style types imports
 
@@ -51,8 +57,12 @@ $(FOR_USE): pyproject.toml constraints.txt | $(BIN)/python
 	touch $@
 
 $(FOR_TESTS): pyproject.toml constraints.txt | $(BIN)/python
-	$(PIP) --editable '.[test,dev]'
+	$(PIP) --editable '.[test,dev,docs]'
 	touch $(FOR_USE) $@
+
+$(FOR_DOCS): pyproject.toml constraints.txt | $(BIN)/python
+	$(PIP) --editable '.[docs]'
+	touch $@
 
 $(BIN)/python:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
@@ -60,4 +70,4 @@ $(BIN)/python:
 	$(PYTHON) -m venv $(VENV)
 
 clean:
-	rm -rf $(VENV) greenware-demo .fiddlehead-cache .pytest_cache .ruff_cache .mypy_cache .import_linter_cache .hypothesis
+	rm -rf $(VENV) site greenware-demo .fiddlehead-cache .pytest_cache .ruff_cache .mypy_cache .import_linter_cache .hypothesis

@@ -189,6 +189,14 @@ def unit_of_field(name: str) -> str:
     return ""
 
 
+def name_without_unit(name: str) -> str:
+    """A field name in words, its unit left out: ``"pitch_mm"`` becomes ``"pitch"``."""
+    for ending in _ENDINGS:
+        if name.endswith(ending):
+            return name.removesuffix(ending).replace("_", " ")
+    return name.replace("_", " ")
+
+
 _ENDINGS = {
     "_g_per_cm3": "g/cm3",
     "_mm_per_s2": "mm/s2",

@@ -73,6 +73,12 @@ class Shell:
         assert "Traceback" not in captured.out + captured.err
         return Said(code, captured.out, captured.err)
 
+    def reported(self) -> set[str]:
+        """Headings of a report on everything that is there; all of it must be readable."""
+        headings = self("report", "--no-package", "--json").document["sections"]
+        assert not [heading for heading in headings if "not readable" in heading]
+        return set(headings)
+
     def write(self, text: str | bytes, name: str = "fiddlehead.toml") -> Path:
         """Write a file of the project."""
         path = self.folder / name

@@ -23,6 +23,7 @@ def test_plan_then_analyse(shell: Shell) -> None:
     low = read.document["leak_cm3_per_min"]
     assert low[1] < low[0] < low[2]
     assert "screen" in said.err
+    assert "Airtightness experiment" in shell.reported()
 
 
 def test_people_are_told(shell: Shell) -> None:

@@ -25,6 +25,7 @@ def test_solid_from_project_to_files(shell: Shell) -> None:
     assert {"finger.stl", "finger.3mf", "finger.step", "solid.png", "drawing.pdf"} <= names
     record = json.loads((folder / "solid.json").read_text(encoding="utf-8"))
     assert "engraving" in record["finger"]["volume_by_feature_mm3"]
+    assert "Design" in shell.reported()
 
 
 def test_a_mount_that_does_not_suit_is_told_before_anything_is_computed(shell: Shell) -> None:
@@ -51,6 +52,7 @@ def test_printcheck_compares_three_orientations(shell: Shell) -> None:
     assert {"tightness.png", "layers.png", "orientations.png", "spans.csv"} <= names
     rows = (folder / "findings.csv").read_text(encoding="utf-8").splitlines()
     assert len(rows) == 1 + len(document["findings"])
+    assert "Layer check" in shell.reported()
 
 
 def test_strict_printcheck_tells_faults_by_its_code(shell: Shell) -> None:
@@ -115,6 +117,7 @@ def test_base_from_project_to_files(shell: Shell) -> None:
     folder = shell.folder / "results/base"
     names = {path.name for path in folder.iterdir()}
     assert {"base.stl", "plug.stl", "base.3mf", "assembly.step", "drawing.pdf"} <= names
+    assert "Base" in shell.reported()
     shell.write(fitting + "[base]\npitch_radius_mm = 20.0\n")
     said = shell("base")
     assert said.code == 2

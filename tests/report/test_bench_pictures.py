@@ -169,13 +169,14 @@ def test_tips_beside_the_predicted_path() -> None:
     draw_tip_paths(picture)
 
 
-def test_calibration_shows_what_was_held_out() -> None:
+def made_up_calibration() -> Calibration:
+    """One unknown, half of the curve held out."""
     grid = GRID[1:]
     estimate = Estimate(
         name="stiffness", unit="", value=1.1, sd=0.05, low=1.0, high=1.2, prior=1.0, prior_sd=0.15,
         learnt=0.9,
     )  # fmt: skip
-    found = Calibration(
+    return Calibration(
         estimates=(estimate,),
         definition="tip tangent",
         pressure_kpa=grid,
@@ -190,6 +191,10 @@ def test_calibration_shows_what_was_held_out() -> None:
         warnings=("mind this",),
         rounds=3,
     )
+
+
+def test_calibration_shows_what_was_held_out() -> None:
+    found = made_up_calibration()
     figure = draw_calibration(CalibrationPicture("made up", found))
     assert "error 1.5 %" in " ".join(text.get_text() for text in figure.axes[0].texts)
     draw_calibration(

@@ -125,7 +125,7 @@ def test_a_page_escapes_and_keeps_order() -> None:
         "a &lt; b",
         "x &amp; y",
         "&lt;1&gt;",
-        "p&quot;.png",
+        "p&#34;.png",
         "<li>one</li>",
     ):
         assert text in page

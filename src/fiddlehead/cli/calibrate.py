@@ -105,7 +105,14 @@ def calibrate(
     foretold = foretell_force(run, found, spreads, voice)
     from fiddlehead.cli.session import now
 
-    written = write_calibration(folder, run.project.name, found, date=now(), foretold=foretold)
+    written = write_calibration(
+        folder,
+        run.project.name,
+        found,
+        date=now(),
+        input_hash=run.project.input_hash,
+        foretold=foretold,
+    )
     tell(voice, found, foretold)
     voice.files(written.pictures, [written.folder / "unknowns.csv"])
     voice.document(

@@ -81,7 +81,15 @@ def compare(project: Path, results: Path | None, quick: bool, strict: bool, mach
             remedy="Run fiddlehead measure and fiddlehead bend or block first.",
         )
     tips = tips_beside(loaded, folder)
-    written = write_comparison(folder, loaded.name, found, date=now(), tips=tips, untold=untold)
+    written = write_comparison(
+        folder,
+        loaded.name,
+        found,
+        date=now(),
+        input_hash=loaded.input_hash,
+        tips=tips,
+        untold=untold,
+    )
     for name, (comparison, spread, _) in found.items():
         voice.paragraph(f"{curve_words(name)} ({spread.said}): {comparison.said}.")
         for warning in comparison.warnings:

@@ -23,6 +23,7 @@ from fiddlehead.cli.output import Voice
 from fiddlehead.cli.press import press
 from fiddlehead.cli.printcheck import printcheck
 from fiddlehead.cli.protocol import protocol
+from fiddlehead.cli.report import report
 from fiddlehead.cli.sheet import sheet
 from fiddlehead.cli.solid import solid
 
@@ -52,9 +53,9 @@ def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
 
     That is fit, check, bend, block, press (the bowl, without friction, on the preview mesh), a
     small study, the files for the printer, a leak experiment, the air supply, protocol, measure,
-    compare and handover. Material, tests, measurements and studio are invented. FOLDER (default:
-    greenware-demo) gets a copy of the example project; an existing copy is used as it stands, with
-    whatever you changed in it.
+    compare, handover and report. Material, tests, measurements and studio are invented. FOLDER
+    (default: greenware-demo) gets a copy of the example project; an existing copy is used as it
+    stands, with whatever you changed in it.
     """
     copy_example(folder)
     voice = Voice()
@@ -92,9 +93,11 @@ def demo(context: click.Context, folder: Path, mesh: str | None) -> int:
         (measure, {"results": None, "strict": False}),
         (compare, {"results": None, "quick": False, "strict": False}),
         (handover, {"results": None, "proof_tested": "", "date": ""}),
+        (report, {"results": None, "date": "", "no_package": False, "strict": False}),
     ):
         voice.say(f"\n--- fiddlehead {NAMES.get(verb, verb.name)} {folder} " + "-" * 40)
         worst = max(worst, context.invoke(verb, project=folder, machine=False, **options))
+    voice.say(f"\nEverything in one document: {folder / 'results' / 'report' / 'report.html'}")
     voice.say("\nPictures:")
     for picture in sorted((folder / "results").rglob("*.png")):
         voice.say(f"  {picture}")

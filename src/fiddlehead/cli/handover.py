@@ -2,39 +2,24 @@
 
 from __future__ import annotations
 
-from datetime import date as calendar_date
 from pathlib import Path
 
 import click
 
 from fiddlehead.cli.codes import OK
-from fiddlehead.cli.options import json_option, project_argument, results_option
+from fiddlehead.cli.options import day_option, json_option, project_argument, results_option
 from fiddlehead.cli.output import Voice
 from fiddlehead.cli.session import checked_project, now, results_folder
-
-
-def _day(context: click.Context, option: click.Parameter, value: str | None) -> str:
-    if value is None:
-        return ""
-    try:
-        return calendar_date.fromisoformat(value).isoformat()
-    except ValueError:
-        raise click.BadParameter("write a day as 2026-11-25", context, option) from None
 
 
 @click.command()
 @project_argument
 @results_option
-@click.option(
+@day_option(
     "--proof-tested",
-    metavar="DAY",
-    default=None,
-    callback=_day,
-    help="Day on which this gripper passed its proof test; without it the label says: not yet.",
+    "Day on which this gripper passed its proof test; without it the label says: not yet.",
 )
-@click.option(
-    "--date", metavar="DAY", default=None, callback=_day, help="Day on the sheet.  [default: today]"
-)
+@day_option("--date", "Day on the sheet.  [default: today]")
 @json_option
 def handover(
     project: Path, results: Path | None, proof_tested: str, date: str, machine: bool

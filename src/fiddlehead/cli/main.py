@@ -38,6 +38,7 @@ from fiddlehead.cli.press import press
 from fiddlehead.cli.printcheck import printcheck
 from fiddlehead.cli.protocol import protocol
 from fiddlehead.cli.rank import rank
+from fiddlehead.cli.report import report
 from fiddlehead.cli.session import one_thread_per_block
 from fiddlehead.cli.sheet import sheet
 from fiddlehead.cli.solid import solid
@@ -97,6 +98,7 @@ for _verb in (
     measure,
     compare,
     calibrate,
+    report,
     demo,
 ):
     commands.add_command(_verb)

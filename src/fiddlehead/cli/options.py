@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from datetime import date as calendar_date
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,20 @@ Command = Callable[..., Any]
 def project_argument(command: Command) -> Command:
     """``[PROJECT]``: the project file or its folder; the current folder when left out."""
     return click.argument("project", type=click.Path(path_type=Path), default=Path())(command)
+
+
+def day_option(name: str, says: str) -> Callable[[Command], Command]:
+    """An option that takes a day, ISO 8601; ``""`` when left out."""
+    return click.option(name, metavar="DAY", default=None, callback=_day, help=says)
+
+
+def _day(context: click.Context, option: click.Parameter, value: str | None) -> str:
+    if value is None:
+        return ""
+    try:
+        return calendar_date.fromisoformat(value).isoformat()
+    except ValueError:
+        raise click.BadParameter("write a day as 2026-11-25", context, option) from None
 
 
 def json_option(command: Command) -> Command:

@@ -30,9 +30,9 @@ class Project:
 
     path : the project file; relative paths in it count from its folder
     data_hashes : SHA-256 of every test file, by the name the project file uses
-    input_hash : SHA-256 of all entries that a prediction rests on (defaults included, [bench] and
-        [study] not)
-        and of the test files; comments and the order of entries do not matter
+    input_hash : SHA-256 of all entries that a prediction rests on (defaults included, [bench],
+        [study] and [report] not) and of the test files; comments and the order of entries do not
+        matter
     """
 
     path: Path
@@ -152,7 +152,7 @@ def _curve_files(material: MaterialSection, folder: Path) -> Iterator[CurveFile]
 
 
 def _fingerprint(sections: ProjectFile, hashes: tuple[tuple[str, str], ...]) -> str:
-    predicted_from = sections.model_dump(mode="json", exclude={"bench", "study"})
+    predicted_from = sections.model_dump(mode="json", exclude={"bench", "study", "report"})
     content = {"entries": predicted_from, "test files": sorted(hashes)}
     text = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()

@@ -16,6 +16,7 @@ from fiddlehead.project.finger_section import FingerSection
 from fiddlehead.project.grasp_section import GraspSection
 from fiddlehead.project.material_section import MaterialSection, TestFiles
 from fiddlehead.project.pad_section import PadSection
+from fiddlehead.project.report_section import ReportSection
 from fiddlehead.project.run_sections import (
     BendSection,
     BlockSection,
@@ -57,6 +58,7 @@ class ProjectFile(Section):
     air: AirSection = AirSection()
     grasp: GraspSection = GraspSection()
     bench: BenchSection = BenchSection()
+    report: ReportSection = ReportSection()
 
 
 SECTIONS: dict[str, type[BaseModel]] = {
@@ -76,6 +78,7 @@ SECTIONS: dict[str, type[BaseModel]] = {
     "air": AirSection,
     "grasp": GraspSection,
     "bench": BenchSection,
+    "report": ReportSection,
 }
 """Each section by its name in the file."""
 

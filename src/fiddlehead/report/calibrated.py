@@ -30,12 +30,14 @@ def write_calibration(
     found: Calibration,
     *,
     date: str,
+    input_hash: str | None = None,
     foretold: Mapping[str, Comparison],
 ) -> Written:
     """Write picture, table and record.
 
     Parameters
     ----------
+    input_hash : of the project that was predicted
     foretold : other measured quantities, predicted with the calibrated unknowns
 
     Raises
@@ -58,7 +60,7 @@ def write_calibration(
         text = json.dumps(document, indent=2, ensure_ascii=False, default=str)
         write_text(folder / "calibration.json", text + "\n")
 
-    return write_result(results / "calibrated", fill, "calibrated")
+    return write_result(results / "calibrated", fill, "calibrated", input_hash)
 
 
 def curve_columns(found: Calibration) -> dict[str, Any]:

@@ -26,6 +26,7 @@ def write_comparison(
     found: Mapping[str, tuple[Comparison, Spread, Predicted]],
     *,
     date: str,
+    input_hash: str | None = None,
     tips: TipPathsPicture | None = None,
     untold: Sequence[str] = (),
 ) -> Written:
@@ -34,6 +35,7 @@ def write_comparison(
     Parameters
     ----------
     found : by the name of the measured curve
+    input_hash : of the project that was predicted
     tips : measured tip positions over the predicted path
     untold : curves that could not be compared, and why
 
@@ -72,7 +74,7 @@ def write_comparison(
         text = json.dumps(document, indent=2, ensure_ascii=False, default=str)
         write_text(folder / "compared.json", text + "\n")
 
-    return write_result(results / "compared", fill, "compared")
+    return write_result(results / "compared", fill, "compared", input_hash)
 
 
 def comparison_columns(found: Comparison) -> dict[str, Any]:

@@ -1,32 +1,66 @@
-"""Sheets to read, print and sign: one HTML page without scripts or outside parts.
+"""Documents to read, print and sign: plain data here, drawn as a page or as a PDF.
 
-Pictures lie beside the page and are named in it. Everything a sheet says is plain data first
-(:class:`Sheet`), so that tests read numbers and not markup.
+Everything a document says is data first (:class:`Sheet`), so that tests read numbers and not
+markup, and so that the HTML page and the PDF say the same.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import base64
+import re
+from collections.abc import Iterator
 from dataclasses import dataclass
-from html import escape
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 from fiddlehead.air.cautions import CAUTIONS
+from fiddlehead.errors import StoreError
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+_NUMBER = re.compile(r"[-−+]?[\d.,]+(e[-+]?\d+)?( ?(%|°))?")
+_EMBEDDED = {".svg": "image/svg+xml", ".png": "image/png"}
 
 
 @dataclass(frozen=True)
 class Table:
-    """Rows under a header; every cell is text."""
+    """Rows under a header; every cell is text. The first column names the row.
+
+    title : what the table shows, where its heading does not say it
+    """
 
     header: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    title: str = ""
+
+    kind = "table"
+
+    @property
+    def numeric(self) -> tuple[bool, ...]:
+        """Which columns hold numbers only and are set flush right."""
+        columns = zip(*self.rows, strict=True)
+        return tuple(all(_NUMBER.fullmatch(cell) for cell in column) for column in columns)
 
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture beside the page, and what it shows."""
+    """A picture beside the document, what it shows, and the same in words for who cannot see it.
+
+    file : path from the folder of the document
+    """
 
     file: str
     shows: str
+    words: str = ""
+
+    kind = "picture"
+
+    @property
+    def alternative(self) -> str:
+        """The text that stands for the picture."""
+        return self.words or self.shows
 
 
 @dataclass(frozen=True)
@@ -35,8 +69,34 @@ class Steps:
 
     lines: tuple[str, ...]
 
+    kind = "steps"
 
-Block = str | Table | Picture | Steps
+
+@dataclass(frozen=True)
+class Points:
+    """Statements that stand side by side."""
+
+    lines: tuple[str, ...]
+
+    kind = "points"
+
+
+@dataclass(frozen=True)
+class Note:
+    """Something the reader must not miss."""
+
+    text: str
+
+    kind = "note"
+
+
+@dataclass(frozen=True)
+class Headline:
+    """The numbers everybody looks for first: value and what it is."""
+
+    values: tuple[tuple[str, str], ...]
+
+    kind = "headline"
 
 
 @dataclass(frozen=True)
@@ -46,59 +106,90 @@ class Section:
     heading: str
     blocks: tuple[Block, ...]
 
+    kind = "section"
+
+
+Block = str | Table | Picture | Steps | Points | Note | Headline | Section
+
 
 @dataclass(frozen=True)
 class Sheet:
-    """One document. The cautions about compressed air end every one."""
+    """One document. The cautions about compressed air end every one.
+
+    contents : whether a table of contents stands before the first section
+    """
 
     title: str
     subtitle: str
     sections: tuple[Section, ...]
     cautions: tuple[str, ...] = CAUTIONS
+    contents: bool = False
 
 
-_STYLE = """\
-body { font: 10.5pt/1.45 "DejaVu Sans", Arial, sans-serif; color: #22303c; max-width: 190mm;
-  margin: 12mm auto; padding: 0 6mm; }
-h1 { font-size: 17pt; margin: 0; } h2 { font-size: 12pt; margin: 7mm 0 2mm;
-  border-bottom: 0.3mm solid #8a96a0; } .sub { color: #5d6973; margin: 1mm 0 0; }
-table { border-collapse: collapse; width: 100%; margin: 2mm 0; } th, td { text-align: left;
-  vertical-align: top; padding: 1mm 2mm; border-bottom: 0.2mm solid #dfe4e8; }
-th { background: #f3f5f7; } img { max-width: 100%; } figure { margin: 3mm 0; }
-figcaption { font-size: 9pt; color: #5d6973; }
-.caution { border: 0.6mm solid #d55e00; padding: 1mm 4mm 2mm; margin-top: 7mm; }
-.caution h2 { border: 0; margin: 2mm 0 1mm; } li { margin: 0.6mm 0; }
-h2, figure, table, .caution { break-inside: avoid; } @page { size: A4; margin: 12mm; }
-"""
+def pictures_of(sheet: Sheet) -> Iterator[Picture]:
+    """Every picture of a document, in order."""
+    yield from _pictures(sheet.sections)
 
 
-def html(sheet: Sheet) -> str:
-    """The sheet as one page of HTML 5."""
-    body = [f"<h1>{escape(sheet.title)}</h1>", f'<p class="sub">{escape(sheet.subtitle)}</p>']
-    for section in sheet.sections:
-        body.append(f"<h2>{escape(section.heading)}</h2>")
-        body += [_block(block) for block in section.blocks]
-    lines = "".join(f"<li>{escape(line)}</li>" for line in sheet.cautions)
-    body.append(f'<div class="caution"><h2>Cautions</h2><ul>{lines}</ul></div>')
-    return (
-        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f"<title>{escape(sheet.title)}</title>\n<style>\n{_STYLE}</style>\n</head>\n<body>\n"
-        + "\n".join(body)
-        + "\n</body>\n</html>\n"
+def _pictures(blocks: tuple[Block, ...]) -> Iterator[Picture]:
+    for block in blocks:
+        if isinstance(block, Picture):
+            yield block
+        elif isinstance(block, Section):
+            yield from _pictures(block.blocks)
+
+
+def html(sheet: Sheet, embed_from: Path | None = None) -> str:
+    """The document as one page of HTML 5 without scripts or outside parts.
+
+    Parameters
+    ----------
+    embed_from : folder that pictures are read from, to put them into the page; None leaves them
+        beside it
+
+    Raises
+    ------
+    StoreError : a picture cannot be read
+    """
+    sources = {
+        picture.file: picture.file if embed_from is None else _embedded(embed_from / picture.file)
+        for picture in pictures_of(sheet)
+    }
+    return _template().render(sheet=sheet, source=sources)
+
+
+@cache
+def _template() -> Template:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    surroundings = Environment(
+        loader=PackageLoader("fiddlehead.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
     )
+    return surroundings.get_template("page.html")
 
 
-def _block(block: Block) -> str:
-    if isinstance(block, str):
-        return f"<p>{escape(block)}</p>"
-    if isinstance(block, Picture):
-        name, shows = escape(block.file, quote=True), escape(block.shows, quote=True)
-        return f'<figure><img src="{name}" alt="{shows}"><figcaption>{shows}</figcaption></figure>'
-    if isinstance(block, Steps):
-        return "<ol>" + "".join(f"<li>{escape(line)}</li>" for line in block.lines) + "</ol>"
-    head = _row(block.header, "th") if any(block.header) else ""
-    return f"<table>{head}{''.join(_row(row, 'td') for row in block.rows)}</table>"
+def _embedded(path: Path) -> str:
+    return f"data:{_EMBEDDED[path.suffix]};base64,{base64.b64encode(read_picture(path)).decode()}"
 
 
-def _row(cells: Sequence[str], tag: str) -> str:
-    return "<tr>" + "".join(f"<{tag}>{escape(cell)}</{tag}>" for cell in cells) + "</tr>"
+def read_picture(path: Path) -> bytes:
+    """The bytes of a picture.
+
+    Raises
+    ------
+    StoreError : it is not there
+    """
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise StoreError(
+            "this picture cannot be read",
+            where=str(path),
+            found=error.strerror or str(error),
+            remedy="Run the command that draws it again.",
+        ) from error
