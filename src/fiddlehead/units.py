@@ -183,6 +183,14 @@ def unit_of_field(name: str) -> str:
     return ""
 
 
+def name_without_unit(name: str) -> str:
+    """A field's name without its unit: ``name_without_unit("pitch_mm") == "pitch"``."""
+    for ending in _ENDINGS:
+        if name.endswith(ending):
+            return name.removesuffix(ending)
+    return name
+
+
 _ENDINGS = {
     "_g_per_cm3": "g/cm3",
     "_mm_per_s2": "mm/s2",

@@ -31,6 +31,7 @@ from fiddlehead.cli.new import new
 from fiddlehead.cli.output import tell_failure
 from fiddlehead.cli.printcheck import printcheck
 from fiddlehead.cli.protocol import protocol
+from fiddlehead.cli.serve import serve
 from fiddlehead.cli.session import one_thread_per_block
 from fiddlehead.cli.sheet import sheet
 from fiddlehead.cli.solid import solid
@@ -57,6 +58,7 @@ def commands() -> None:
       fiddlehead bend my-gripper      bending angle over pressure
       fiddlehead block my-gripper     blocked force over pressure
       fiddlehead lateral my-gripper   lateral stiffness over pressure
+      fiddlehead serve my-gripper     all of it on a page in the browser
     """
 
 
@@ -79,6 +81,7 @@ for _verb in (
     compare,
     calibrate,
     demo,
+    serve,
 ):
     commands.add_command(_verb)
 

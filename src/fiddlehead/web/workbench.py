@@ -1,0 +1,318 @@
+"""What can be asked of the workbench: questions as plain values in, plain values or bytes out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from fiddlehead import __version__
+from fiddlehead.errors import FiddleheadError, InputError, StoreError
+from fiddlehead.web.changes import changes_of
+from fiddlehead.web.desk import Desk, View
+from fiddlehead.web.jobs import Jobs, Tool
+from fiddlehead.web.verbs import words_of
+
+Asked = dict[str, Any]
+
+
+class Workbench:
+    """One project folder with its results and jobs.
+
+    Parameters
+    ----------
+    beginnings : ways to begin a project where there is none, by name; each fills a folder
+    """
+
+    def __init__(
+        self, folder: Path, tool: Tool, beginnings: dict[str, Callable[[Path], object]]
+    ) -> None:
+        self.desk = Desk(folder)
+        self.tool = tool
+        self.jobs = Jobs(self.desk.folder / ".fiddlehead" / "jobs", tool)
+        self.beginnings = beginnings
+
+    def pump(self) -> None:
+        """Start waiting jobs."""
+        self.jobs.pump()
+
+    def boot(self, asked: Asked) -> Asked:
+        """What the page needs once: its forms, and which work there is."""
+        from fiddlehead.web.forms import forms
+
+        return {
+            "version": __version__,
+            "folder": self.desk.folder.name,
+            "verbs": sorted(self.tool.flags),
+            "forms": forms(),
+        }
+
+    def state(self, asked: Asked) -> Asked:
+        """What may change by itself: the file, the results, the jobs."""
+        return {
+            "exists": self.desk.exists,
+            "file": _stamp(self.desk.path),
+            "results": _stamp(self.desk.results)
+            + "".join(_stamp(p) for p in sorted(self.desk.results.glob("*/contents.json")))
+            + _stamp(self.desk.results / "kept"),
+            "jobs": self.jobs.all(),
+        }
+
+    def project(self, asked: Asked) -> Asked:
+        """The project file as it stands."""
+        if not self.desk.exists:
+            return {"exists": False}
+        try:
+            return self._told(self.desk.view())
+        except FiddleheadError as error:
+            return {"exists": True, "error": error.fields()}
+
+    def begin(self, asked: Asked) -> Asked:
+        """Write a first project file, or a copy of the example.
+
+        Raises
+        ------
+        InputError : there is a project already, or no such way to begin
+        """
+        way = self.beginnings.get(str(asked.get("way")))
+        if way is None or self.desk.exists:
+            raise InputError("a project cannot be begun like this here")
+        way(self.desk.folder)
+        return self.project({})
+
+    def try_changes(self, asked: Asked) -> Asked:
+        """What the check says to changes that are not written, with section and sizes.
+
+        Raises
+        ------
+        ProjectFileError : a change cannot be made
+        """
+        from fiddlehead.web.shapes import measures, section
+
+        view = self.desk.view(changes_of(asked))
+        told: Asked = {"findings": [finding.fields() for finding in view.found.findings]}
+        if view.found.usable:
+            finger = view.finger()
+            density = view.found.require().material.density_g_per_cm3
+            told |= {"section": section(finger), "measures": measures(finger, density)}
+        return told
+
+    def shape(self, asked: Asked) -> bytes:
+        """The finger's surface with changes that are not written.
+
+        Raises
+        ------
+        ProjectFileError : there are mistakes
+        """
+        from fiddlehead.web.shapes import solid_shape
+
+        return solid_shape(self.desk.view(changes_of(asked)).finger())
+
+    def change(self, asked: Asked) -> Asked:
+        """Write changes.
+
+        Raises
+        ------
+        ProjectFileError : the file was changed meanwhile, or would become wrong
+        """
+        return self._told(self.desk.write(changes_of(asked), str(asked.get("etag"))))
+
+    def undo(self, asked: Asked) -> Asked:
+        """Go back one change.
+
+        Raises
+        ------
+        InputError : there is none
+        """
+        return self._told(self.desk.undo())
+
+    def redo(self, asked: Asked) -> Asked:
+        """Take back an undo.
+
+        Raises
+        ------
+        InputError : there is none
+        """
+        return self._told(self.desk.redo())
+
+    def results(self, asked: Asked) -> Asked:
+        """All results that lie in the project, and the material card."""
+        from fiddlehead.web.results import law_of_card, overview
+
+        try:
+            hashes = self.desk.view().hashes()
+        except FiddleheadError:
+            hashes = {}
+        folder = self.desk.results
+        return {"results": overview(folder, hashes), "card": law_of_card(folder)}
+
+    def summary(self, asked: Asked) -> Asked:
+        """A result in sentences.
+
+        Raises
+        ------
+        StoreError : it cannot be read
+        """
+        from fiddlehead.web.results import summary
+
+        return summary(self.desk.results, self._place(asked), self.desk.view().found)
+
+    def scene(self, asked: Asked) -> bytes:
+        """A result in space.
+
+        Raises
+        ------
+        StoreError : there is none
+        """
+        from fiddlehead.web.scenes import scene
+
+        return scene(self._place(asked))
+
+    def table(self, asked: Asked) -> Asked:
+        """A CSV of a result as columns.
+
+        Raises
+        ------
+        StoreError : it cannot be read
+        """
+        from fiddlehead.web.results import table
+
+        return table(self.file(str(asked.get("file"))))
+
+    def keep(self, asked: Asked) -> Asked:
+        """Put a copy of a result aside under a name.
+
+        Raises
+        ------
+        InputError : an unusable name
+        """
+        from fiddlehead.web.results import keep
+
+        self._place(asked)
+        keep(self.desk.results, str(asked["place"]), str(asked.get("name", "")).strip())
+        return self.results({})
+
+    def upload(self, drawer: str, name: str, data: bytes) -> Asked:
+        """Take a file into the project.
+
+        Raises
+        ------
+        InputError : not of a kind that is taken there
+        """
+        from fiddlehead.web.uploads import store
+
+        return {"file": store(self.desk.folder, drawer, name, data)}
+
+    def preview(self, asked: Asked) -> Asked:
+        """The head of a table.
+
+        Raises
+        ------
+        InputError : none can be seen
+        """
+        from fiddlehead.web.uploads import preview
+
+        return preview(self.file(str(asked.get("file"))))
+
+    def object_shape(self, asked: Asked) -> bytes:
+        """An uploaded object.
+
+        Raises
+        ------
+        InputError : no closed surface
+        """
+        from fiddlehead.web.uploads import object_shape
+
+        return object_shape(self.file(str(asked.get("file"))))
+
+    def start(self, asked: Asked) -> Asked:
+        """Start work in the background.
+
+        Raises
+        ------
+        InputError : no such work, a choice it does not have, or it is going on
+        """
+        verb, choices = str(asked.get("verb")), asked.get("choices") or {}
+        if not isinstance(choices, dict):
+            raise InputError("the choices are no JSON object")
+        head, *rest = words_of(verb, choices, self.tool.flags, self.desk.inside)
+        named = [head, *rest[: len(verb.split()) - 1]]
+        return self.jobs.start(
+            verb, [*named, str(self.desk.folder), *rest[len(named) - 1 :], "--json"]
+        )
+
+    def cancel(self, asked: Asked) -> Asked:
+        """Ask a job to stop.
+
+        Raises
+        ------
+        InputError : no such job
+        """
+        self.jobs.cancel(str(asked["id"]))
+        return self.state({})
+
+    def forget(self, asked: Asked) -> Asked:
+        """Take a finished job off the list.
+
+        Raises
+        ------
+        InputError : no such job, or it is still going on
+        """
+        self.jobs.forget(str(asked["id"]))
+        return self.state({})
+
+    def file(self, name: str) -> Path:
+        """A file of the project that may be shown.
+
+        Raises
+        ------
+        InputError : outside the project, hidden, or not there
+        """
+        path = self.desk.inside(name)
+        parts = path.relative_to(self.desk.folder).parts
+        if not path.is_file() or any(part.startswith(".") for part in parts):
+            raise InputError("there is no such file in this project", found=name[:200])
+        return path
+
+    def archive(self, place: str) -> tuple[str, bytes]:
+        """A results folder, or all of them, as a ZIP with its name.
+
+        Raises
+        ------
+        StoreError : there is none
+        """
+        from fiddlehead.web.results import zipped
+
+        folder = self.desk.results if not place else self._place({"place": place})
+        return f"{self.desk.folder.name}-{folder.name}.zip", zipped(folder)
+
+    def _place(self, asked: Asked) -> Path:
+        """The folder of a result."""
+        place = str(asked.get("place", ""))
+        folder = self.desk.inside(f"results/{place}")
+        if not place or not folder.is_dir() or not folder.is_relative_to(self.desk.results):
+            raise StoreError("there is no such result", where=place[:200])
+        return folder
+
+    def _told(self, view: View) -> Asked:
+        undo, redo = self.desk.undoable
+        return {
+            "exists": True,
+            "file": _stamp(self.desk.path),
+            "etag": view.etag,
+            "text": view.text,
+            "entries": view.entries,
+            "findings": [finding.fields() for finding in view.found.findings],
+            "usable": view.found.usable,
+            "undo": undo,
+            "redo": redo,
+        }
+
+
+def _stamp(path: Path) -> str:
+    """Changes whenever the file does."""
+    try:
+        about = path.stat()
+    except OSError:
+        return "-"
+    return f"{about.st_mtime_ns}.{about.st_size};"
