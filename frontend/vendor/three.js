@@ -1,6 +1,6 @@
 export {
-  BufferAttribute, BufferGeometry, Color, DataTexture, DoubleSide, FloatType, GLSL3, LinearFilter,
-  Matrix4, Mesh, NearestFilter, PerspectiveCamera, RGBAFormat, RawShaderMaterial, Scene,
-  ShaderMaterial, Sphere, SRGBColorSpace, UnsignedByteType, Vector3, WebGLRenderer,
+  BufferAttribute, BufferGeometry, Color, DataTexture, DoubleSide, GLSL3, LinearFilter,
+  LinearSRGBColorSpace, LineSegments, Mesh, PerspectiveCamera, RawShaderMaterial, RGBAFormat, Scene,
+  Sphere, UnsignedByteType, Vector3, WebGLRenderer,
 } from "three";
 export { OrbitControls } from "three/addons/controls/OrbitControls.js";

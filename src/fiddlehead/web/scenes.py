@@ -17,7 +17,7 @@ from fiddlehead.mesh.records import Mesh
 from fiddlehead.report.export.store import ARRAYS, read_record
 from fiddlehead.report.surface import OUTER, whole_surface
 from fiddlehead.web.pack import Arrays, packed
-from fiddlehead.web.shapes import edges, triangles, with_centres
+from fiddlehead.web.shapes import edges, spread, triangles, with_centres
 
 
 @dataclass(frozen=True)
@@ -70,8 +70,8 @@ def scene(folder: Path) -> bytes:
         values = arrays.get(field.array)
         if values is None or values.shape != (len(displacement), len(mesh.points)):
             continue
-        spread = [with_centres(surface, field.factor * step[surface.node]) for step in values]
-        found[field.array] = np.nan_to_num(np.asarray(spread, "<f4"))
+        shown = [spread(surface, field.factor * step[surface.node]) for step in values]
+        found[field.array] = np.nan_to_num(np.asarray(shown, "<f4"))
         fields.append(
             {
                 "array": field.array,

@@ -78,6 +78,13 @@ def with_centres(
     return np.concatenate([values, 0.5 * middles.sum(1) - 0.25 * corners.sum(1)])
 
 
+def spread(
+    surface: Surface, values: Float[np.ndarray, " vertex"]
+) -> Float[np.ndarray, " all"]:
+    """A field at the surface's nodes, then the mean over each face: never beyond its nodes."""
+    return np.concatenate([values, values[surface.faces].mean(1)])
+
+
 def triangles(surface: Surface) -> Int[np.ndarray, "triangle 3"]:
     """Eight triangles around the middle of each face, seen from outside counter-clockwise."""
     ring = surface.faces[:, [0, 4, 1, 5, 2, 6, 3, 7]]
