@@ -29,12 +29,21 @@ def watch(folder: Path) -> None:
         os.utime(folder / "alive")
         if not wished and (folder / "cancel").exists():
             wished = time.monotonic()
-            signal.raise_signal(signal.SIGINT)
+            interrupt()
         if wished and time.monotonic() - wished > PATIENCE_S:
             write_text(folder / "ended", str(CANCELLED))
             os._exit(CANCELLED)
         time.sleep(BEAT_S)
     os._exit(CANCELLED)
+
+
+def interrupt() -> None:
+    """Ctrl-C for the main thread, also while it waits in a system call."""
+    main_thread = threading.main_thread().ident
+    if sys.platform == "win32" or main_thread is None:
+        signal.raise_signal(signal.SIGINT)
+    else:
+        signal.pthread_kill(main_thread, signal.SIGINT)
 
 
 def run(folder: Path, words: list[str]) -> int:
