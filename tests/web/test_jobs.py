@@ -14,7 +14,7 @@ import pytest
 
 from fiddlehead.errors import InputError
 from fiddlehead.files import write_text
-from fiddlehead.web.jobs import SILENCE_S, Jobs
+from fiddlehead.web.jobs import SILENCE_S, Jobs, Tool
 from tests.web.made_up import stand_in
 
 
@@ -22,7 +22,7 @@ from tests.web.made_up import stand_in
 def jobs(tmp_path: Path) -> Iterator[Jobs]:
     jobs = Jobs(tmp_path / "jobs", stand_in(tmp_path), at_once=1)
     yield jobs
-    for child in jobs._children:
+    for child in jobs._children.values():
         child.wait(10)
 
 
@@ -101,6 +101,19 @@ def test_a_job_outlives_its_server(tmp_path: Path) -> None:
     assert only(jobs)["state"] == "running"
     jobs.cancel(only(jobs)["id"])
     until(lambda: only(jobs)["state"] == "cancelled")
+
+
+def test_a_process_that_crashes_is_noticed_at_once(tmp_path: Path) -> None:
+    tool = Tool((sys.executable, "-c", "raise SystemExit(70)"), {}, {70: "unexpected error"})
+    jobs = Jobs(tmp_path / "jobs", tool)
+    jobs.start("bend", ["bend"])
+
+    def failed() -> bool:
+        jobs.pump()
+        return only(jobs)["state"] == "failed"
+
+    until(failed)
+    assert only(jobs)["ending"] == "unexpected error"
 
 
 def test_a_process_that_is_gone_is_noticed(jobs: Jobs) -> None:

@@ -153,7 +153,8 @@ def test_the_pressure_slider_moves_finger_and_plots_by_keyboard(
         expect(canvas).not_to_have_attribute("data-frame", frame)
         with page.expect_download() as waiting:
             page.get_by_role("button", name="Picture").click()
-        assert Image.open(waiting.value.path()).size[0] > 400
+        saved = waiting.value.path().read_bytes()
+        assert Image.open(io.BytesIO(saved)).size[0] > 400
 
 
 def test_results_are_saved_and_compared_side_by_side(browser: Any, address: str) -> None:
@@ -173,13 +174,13 @@ def test_results_are_saved_and_compared_side_by_side(browser: Any, address: str)
 def test_a_test_file_is_dropped_mapped_and_listed(
     browser: Any, address: str, project: Path
 ) -> None:
-    with visiting(browser, f"{address}/#bench") as page:
+    with visiting(browser, f"{address}/#bench", expected="status of 422") as page:
         table = b"t;P1 [bar];tip angle [deg]\n0,0;0,1;1,5\n0,5;0,2;2,5\n"
         page.get_by_label("Choose a measured file").set_input_files(
             {"name": "run 1.csv", "mimeType": "text/csv", "buffer": table}
         )
         mapping = page.get_by_role("region", name="Columns of")
-        expect(mapping.get_by_label("pressure", exact=True)).to_have_value("P1 [bar]")
+        expect(mapping.get_by_label("Column with pressure")).to_have_value("P1 [bar]")
         expect(mapping.get_by_label("Unit of pressure")).to_have_value("bar")
         mapping.get_by_label("Test", exact=True).select_option("bend")
         mapping.get_by_label("Angle definition").select_option("tip tangent")
@@ -200,7 +201,7 @@ def test_without_webgl_the_rest_works(browser: Any, address: str) -> None:
     blind = browser.browser_type.launch(
         executable_path=chromium(), args=[*FLAGS, "--disable-3d-apis"]
     )
-    with visiting(blind, f"{address}/#bend", faults_of_gl=True) as page:
+    with visiting(blind, f"{address}/#bend", expected="WebGL") as page:
         expect(page.locator(".nogl").first).to_contain_text("WebGL is off")
         expect(page.locator(".plot svg").first).to_be_visible()
     blind.close()
@@ -224,6 +225,7 @@ def test_the_whole_job_from_an_empty_folder_to_the_handover(
         go(page, "Bend")
         page.get_by_label("Mesh", exact=True).select_option("preview")
         page.get_by_role("button", name="Bend the finger").click()
+        expect(page.locator("main [data-verb='bend'] .job")).to_be_visible()
         page.reload()  # the work goes on, and the page finds it again
         ended(page, "bend")
         expect(page.get_by_role("region", name="Free bending")).to_contain_text("Bending angle")

@@ -6,6 +6,10 @@ from typing import Any
 
 from fiddlehead.errors import InputError
 from fiddlehead.project.edit import Change
+from fiddlehead.project.fields import entries
+from fiddlehead.project.locate import Path
+from fiddlehead.project.schema import tables
+from fiddlehead.project.validate import dotted
 
 
 def changes_of(asked: dict[str, Any]) -> list[Change]:
@@ -22,8 +26,18 @@ def changes_of(asked: dict[str, Any]) -> list[Change]:
 def _change(one: Any) -> Change:
     path = one.get("path") if isinstance(one, dict) else None
     if isinstance(path, list) and path and isinstance(path[0], str) and all(map(_is_key, path)):
-        return Change(tuple(path), one.get("value"))
+        return Change(tuple(path), _typed(tuple(path), one.get("value")))
     raise InputError("a change names an entry by its path")
+
+
+def _typed(path: Path, value: Any) -> Any:
+    """A whole number where the entry takes any: the page's language knows one kind of number."""
+    if not isinstance(value, int) or isinstance(value, bool):
+        return value
+    table = dotted(tuple(key for key in path[:-1] if isinstance(key, str)))
+    model = dict(tables()).get(table)
+    kinds = {entry.name: entry.kind for entry in entries(model)} if model else {}
+    return float(value) if kinds.get(str(path[-1])) == "a number" else value
 
 
 def _is_key(key: Any) -> bool:

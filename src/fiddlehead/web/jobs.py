@@ -70,7 +70,7 @@ class Jobs:
         self.tool = tool
         self.at_once = at_once or max(1, (os.cpu_count() or 2) - 1)
         self._lock = threading.RLock()
-        self._children: list[subprocess.Popen[bytes]] = []
+        self._children: dict[Path, subprocess.Popen[bytes]] = {}
 
     def start(self, verb: str, words: Sequence[str]) -> dict[str, Any]:
         """Put a job in the queue.
@@ -124,7 +124,7 @@ class Jobs:
     def pump(self) -> None:
         """Start waiting jobs while there is room; clear old ones away."""
         with self._lock:
-            self._children = [child for child in self._children if child.poll() is None]
+            self._bury()
             jobs = {place: self.told(place)["state"] for place in self._places()}
             room = self.at_once - sum(state == "running" for state in jobs.values())
             for place, state in jobs.items():
@@ -134,21 +134,27 @@ class Jobs:
             for place in [p for p, s in jobs.items() if s not in ("waiting", "running")][:-KEPT]:
                 shutil.rmtree(place, ignore_errors=True)
 
+    def _bury(self) -> None:
+        """Processes of ours that ended; one that left no word of it has crashed."""
+        for place, child in list(self._children.items()):
+            if child.poll() is None:
+                continue
+            del self._children[place]
+            if place.is_dir() and not (place / ENDED).exists():
+                write_text(place / ENDED, str(child.returncode))
+
     def _run(self, place: Path) -> None:
         words = json.loads((place / JOB).read_text(encoding="utf-8"))["words"]
         write_text(place / ALIVE, "")
         flags = os.O_WRONLY | os.O_CREAT | os.O_TRUNC
         out, said = os.open(place / DOCUMENT, flags, 0o644), os.open(place / SAID, flags, 0o644)
         try:
-            self._children.append(
-                subprocess.Popen(
-                    [*self.tool.command, str(place), *words],
-                    stdin=subprocess.DEVNULL,
-                    stdout=out,
-                    stderr=said,
-                    cwd=self.folder,
-                    start_new_session=True,
-                )
+            self._children[place] = subprocess.Popen(
+                [*self.tool.command, str(place), *words],
+                stdin=subprocess.DEVNULL,
+                stdout=out,
+                stderr=said,
+                start_new_session=True,
             )
         finally:
             os.close(out)

@@ -45,7 +45,7 @@ export function Mapping({ files, table, roles, fixed, onDone }) {
     const before = place.reduce((at, key) => at?.[key], project.value.entries) ?? [];
     if (await write([{ path: [...place, before.length], value: entry }])) onDone();
   };
-  const choice = (field, label) => html`<label>${label} <select value=${more.value[field.name] ?? ""} onChange=${(e) => (more.value = { ...more.value, [field.name]: e.target.value || undefined })}>
+  const choice = (field, label) => html`<label>${label} <select aria-label=${label} value=${more.value[field.name] ?? ""} onChange=${(e) => (more.value = { ...more.value, [field.name]: e.target.value || undefined })}>
     ${field.required ? html`<option value="">choose</option>` : html`<option value="">${field.default ?? "(left out)"}</option>`}${field.choices.map((c) => html`<option value=${c}>${c}</option>`)}</select></label>`;
   const number = (field) => html`<label>${field.label} <input class="number short" inputmode="decimal" onInput=${(e) => (more.value = { ...more.value, [field.name]: e.target.value === "" ? undefined : Number(e.target.value.replace(",", ".")) })} /> ${field.unit}</label>`;
   const text = (field) => html`<label>${field.label} <input type="text" placeholder=${field.default ?? ""} onInput=${(e) => (more.value = { ...more.value, [field.name]: e.target.value || undefined })} /></label>`;
@@ -54,7 +54,7 @@ export function Mapping({ files, table, roles, fixed, onDone }) {
     <p class="hint">Separated by ${seen.value.delimiter || "cells of a workbook"}, decimal mark ${seen.value.decimal}. The first rows:</p>
     <div class="scroll" tabindex="0" role="region" aria-label="First rows"><table><thead><tr>${seen.value.columns.map((c) => html`<th scope="col">${c}</th>`)}</tr></thead>
       <tbody>${seen.value.rows.slice(0, 5).map((r) => html`<tr>${r.map((c) => html`<td>${c}</td>`)}</tr>`)}</tbody></table></div>
-    <div class="roles">${roles.filter((r) => fields[`${r}_column`]).map((role) => html`<span><label>${role} <select value=${chosen.value[role] ?? ""} onChange=${(e) => (chosen.value = { ...chosen.value, [role]: e.target.value })}>
+    <div class="roles">${roles.filter((r) => fields[`${r}_column`]).map((role) => html`<span><label>${role} <select aria-label=${`Column with ${role}`} value=${chosen.value[role] ?? ""} onChange=${(e) => (chosen.value = { ...chosen.value, [role]: e.target.value })}>
       <option value="">no column</option>${seen.value.columns.map((c) => html`<option value=${c}>${c}</option>`)}</select></label>
       ${chosen.value[role] && fields[`${role}_unit`] ? html`<label>in <select aria-label=${`Unit of ${role}`} value=${units.value[role] ?? fields[`${role}_unit`].default} onChange=${(e) => (units.value = { ...units.value, [role]: e.target.value })}>${fields[`${role}_unit`].choices.map((u) => html`<option value=${u}>${u}</option>`)}</select></label>` : null}</span>`)}</div>
     <div class="roles">${fixed.map((name) => { const f = fields[name]; return f.choices.length ? choice(f, f.label) : f.kind.endsWith("number") || name.endsWith("_mm") ? number(f) : text(f); })}</div>

@@ -47,7 +47,7 @@ export function Trial({ place, file, plots, label, sub = "" }) {
       series=${table.value.flatMap((t, k) => p.lines.filter(([c]) => t.names.includes(c)).map(([c, n]) => ({ name: names.value.length > 1 ? `${n} (${names.value[k]})` : n, x: column(t, p.x ?? "pressure_kpa"), y: column(t, c) })))} />`) : null}</div>
     <div class="controls variants">
       <${Keep} place=${place} />
-      ${kept.length ? html`<label>Compare with <select value=${other.value} onChange=${(e) => (other.value = e.target.value)}><option value="">nothing</option>${kept.map((k) => html`<option value=${k}>${k.split("/")[1]}</option>`)}</select></label>` : null}
+      ${kept.length ? html`<label>Compare with <select aria-label="Compare with" value=${other.value} onChange=${(e) => (other.value = e.target.value)}><option value="">nothing</option>${kept.map((k) => html`<option value=${k}>${k.split("/")[1]}</option>`)}</select></label>` : null}
     </div>
     <details><summary>Numbers</summary><${Numbers} table=${first} caption=${`${label}, step by step`} limit=${200} /></details>
     <${Downloads} place=${place} />

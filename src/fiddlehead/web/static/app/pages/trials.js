@@ -12,7 +12,7 @@ import { Viewer } from "../viewer.js";
 import { Freshness, Run } from "../work.js";
 
 function MeshChoice({ choice }) {
-  return html`<label>Mesh <select value=${choice.value} onChange=${(e) => (choice.value = e.target.value)}><option value="">as in the project</option><option value="preview">preview (quickest)</option><option value="standard">standard</option><option value="fine">fine (slow)</option></select></label>`;
+  return html`<label>Mesh <select aria-label="Mesh" value=${choice.value} onChange=${(e) => (choice.value = e.target.value)}><option value="">as in the project</option><option value="preview">preview (quickest)</option><option value="standard">standard</option><option value="fine">fine (slow)</option></select></label>`;
 }
 const chosen = (mesh) => (mesh.value ? { mesh: mesh.value } : {});
 
