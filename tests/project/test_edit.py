@@ -17,9 +17,9 @@ from fiddlehead.project.fields import entries
 from fiddlehead.project.schema import SECTIONS
 
 EXAMPLE = example_text("edited")
-GREENWARE = (
-    Path(__file__).resolve().parents[2] / "examples/greenware/fiddlehead.toml"
-).read_text(encoding="utf-8")
+GREENWARE = (Path(__file__).resolve().parents[2] / "examples/greenware/fiddlehead.toml").read_text(
+    encoding="utf-8"
+)
 
 
 def lines_that_differ(before: str, after: str) -> tuple[list[str], list[str]]:

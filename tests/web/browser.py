@@ -100,19 +100,24 @@ def visiting(
     page.on("pageerror", lambda error: faults.append(f"page error: {error}"))
     page.on(
         "console",
-        lambda said: faults.append(f"console: {said.text}") if said.type == "error" else None,
+        lambda said: (
+            faults.append(f"console: {said.text} {said.location}") if said.type == "error" else None
+        ),
     )
     page.on(
         "request",
-        lambda asked: None
-        if asked.url.startswith((base, "data:", "blob:"))
-        else faults.append(f"asked another address: {asked.url}"),
+        lambda asked: (
+            None
+            if asked.url.startswith((base, "data:", "blob:"))
+            else faults.append(f"asked another address: {asked.url}")
+        ),
     )
     page.goto(address)
     page.wait_for_selector("body[data-ready='1']")
     yield page
     context.close()
-    assert [one for one in faults if expected not in one] == []
+    faults = [one for one in faults if expected not in one]
+    assert not faults, faults
 
 
 def violations(page: Any, source: str) -> list[str]:

@@ -17,7 +17,7 @@ from fiddlehead.web.jobs import Tool
 from tests.cli.command import SMALL
 from tests.report.made_up import made_up_bend
 
-WORKER = '''
+WORKER = """
 import os, sys, time
 folder, words = sys.argv[1], sys.argv[2:]
 def put(name, text=""):
@@ -38,7 +38,7 @@ if words[0] == "solid":
 else:
     print('{"summary": ["done"]}')
     put("ended", "0")
-'''
+"""
 ENDINGS = {0: "done", 2: "the input is wrong", 130: "cancelled"}
 FLAGS = {
     "fit": frozenset({"--results", "--json"}),
@@ -50,7 +50,7 @@ FLAGS = {
 
 
 def stand_in(folder: Path) -> Tool:
-    """A tool whose jobs count to sixty, one step in 50 ms; ``fit`` ends at once, ``solid`` fails."""
+    """A tool whose jobs count to sixty in 3 s; ``fit`` ends at once, ``solid`` fails."""
     worker = write_text(folder / "worker.py", WORKER)
     return Tool((sys.executable, str(worker)), FLAGS, ENDINGS)
 

@@ -55,9 +55,7 @@ def colours(picture: bytes) -> int:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(
-    ("scheme", "width", "height"), [("light", 1366, 860), ("dark", 820, 1180)]
-)
+@pytest.mark.parametrize(("scheme", "width", "height"), [("light", 1366, 860), ("dark", 820, 1180)])
 def test_every_page_is_accessible(
     browser: Any, address: str, scheme: str, width: int, height: int
 ) -> None:
@@ -132,9 +130,7 @@ def containing(text: str) -> re.Pattern[str]:
     return re.compile(re.escape(text))
 
 
-def test_the_pressure_slider_moves_finger_and_plots_by_keyboard(
-    browser: Any, address: str
-) -> None:
+def test_the_pressure_slider_moves_finger_and_plots_by_keyboard(browser: Any, address: str) -> None:
     with visiting(browser, f"{address}/#bend") as page:
         canvas = page.locator("canvas").first
         expect(canvas).to_have_attribute("data-step", "5")
@@ -208,9 +204,7 @@ def test_without_webgl_the_rest_works(browser: Any, address: str) -> None:
 
 
 @pytest.mark.slow
-def test_the_whole_job_from_an_empty_folder_to_the_handover(
-    browser: Any, tmp_path: Path
-) -> None:
+def test_the_whole_job_from_an_empty_folder_to_the_handover(browser: Any, tmp_path: Path) -> None:
     """Clicks only; the results are those the command line writes."""
     folder = tmp_path / "mine"
     with serving(folder, tmp_path / "server.log") as address, visiting(browser, address) as page:

@@ -99,11 +99,11 @@ def build(workbench: Workbench, door: Door) -> Guard:
         post("change", workbench.change),
         post("undo", workbench.undo),
         post("redo", workbench.redo),
-        get("results", workbench.results),
-        get("summary", workbench.summary),
-        get("scene", workbench.scene),
-        get("table", workbench.table),
-        post("keep", workbench.keep),
+        get("results", workbench.shelf.results),
+        get("summary", workbench.shelf.summary),
+        get("scene", workbench.shelf.scene),
+        get("table", workbench.shelf.table),
+        post("keep", workbench.shelf.keep),
         get("preview", workbench.preview),
         get("object", workbench.object_shape),
         post("jobs", workbench.start),
@@ -153,12 +153,12 @@ def _unexpected(request: Request, error: Exception) -> Response:
 
 def _file(workbench: Workbench, asked: dict[str, Any]) -> Response:
     """A file of the project; ``?save`` hands it over to be saved."""
-    path = workbench.file(asked["name"])
+    path = workbench.shelf.file(asked["name"])
     disposition = "attachment" if "save" in asked else "inline"
     return FileResponse(path, filename=path.name, content_disposition_type=disposition)
 
 
 def _archive(workbench: Workbench, asked: dict[str, Any]) -> Response:
-    name, data = workbench.archive(asked["place"])
+    name, data = workbench.shelf.archive(asked["place"])
     headers = {"content-disposition": f"attachment; filename*=utf-8''{quote(name)}"}
     return Response(data, media_type="application/zip", headers=headers)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel
 
@@ -41,6 +41,8 @@ def _field(entry: Entry) -> dict[str, Any]:
         "usual": list(entry.usual) if entry.usual else None,
         "usual_standing": entry.usual_standing,
         "required": entry.required,
+        "open": get_origin(_bare(entry)) is dict,
+        "example": entry.example,
         "default": _plain(default),
         "standing": "" if nothing else entry.standing,
     }
@@ -51,6 +53,12 @@ def label(entry: Entry) -> str:
     words = name_without_unit(entry.name).replace("_", " ")
     words = words.replace("shore a", "Shore A")
     return words[:1].upper() + words[1:]
+
+
+def _bare(entry: Entry) -> Any:
+    """The type of an entry without its alternatives."""
+    kind = entry.info.annotation
+    return next((part for part in get_args(kind) if get_origin(part) is dict), kind)
 
 
 def _plain(value: Any) -> Any:

@@ -78,9 +78,7 @@ def with_centres(
     return np.concatenate([values, 0.5 * middles.sum(1) - 0.25 * corners.sum(1)])
 
 
-def spread(
-    surface: Surface, values: Float[np.ndarray, " vertex"]
-) -> Float[np.ndarray, " all"]:
+def spread(surface: Surface, values: Float[np.ndarray, " vertex"]) -> Float[np.ndarray, " all"]:
     """A field at the surface's nodes, then the mean over each face: never beyond its nodes."""
     return np.concatenate([values, values[surface.faces].mean(1)])
 

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 from fiddlehead import __version__
-from fiddlehead.errors import FiddleheadError, InputError, StoreError
+from fiddlehead.errors import FiddleheadError, InputError
 from fiddlehead.web.changes import changes_of
 from fiddlehead.web.desk import Desk, View
 from fiddlehead.web.jobs import Jobs, Tool
+from fiddlehead.web.shelf import Asked, Shelf
 from fiddlehead.web.verbs import words_of
-
-Asked = dict[str, Any]
 
 
 class Workbench:
-    """One project folder with its results and jobs.
+    """One project folder with its jobs; its results stand on the ``shelf``.
 
     Parameters
     ----------
@@ -28,6 +26,7 @@ class Workbench:
         self, folder: Path, tool: Tool, beginnings: dict[str, Callable[[Path], object]]
     ) -> None:
         self.desk = Desk(folder)
+        self.shelf = Shelf(self.desk)
         self.tool = tool
         self.jobs = Jobs(self.desk.folder / ".fiddlehead" / "jobs", tool)
         self.beginnings = beginnings
@@ -135,63 +134,6 @@ class Workbench:
         """
         return self._told(self.desk.redo())
 
-    def results(self, asked: Asked) -> Asked:
-        """All results that lie in the project, and the material card."""
-        from fiddlehead.web.results import law_of_card, overview
-
-        try:
-            hashes = self.desk.view().hashes()
-        except FiddleheadError:
-            hashes = {}
-        folder = self.desk.results
-        return {"results": overview(folder, hashes), "card": law_of_card(folder)}
-
-    def summary(self, asked: Asked) -> Asked:
-        """A result in sentences.
-
-        Raises
-        ------
-        StoreError : it cannot be read
-        """
-        from fiddlehead.web.results import summary
-
-        return summary(self.desk.results, self._place(asked), self.desk.view().found)
-
-    def scene(self, asked: Asked) -> bytes:
-        """A result in space.
-
-        Raises
-        ------
-        StoreError : there is none
-        """
-        from fiddlehead.web.scenes import scene
-
-        return scene(self._place(asked))
-
-    def table(self, asked: Asked) -> Asked:
-        """A CSV of a result as columns.
-
-        Raises
-        ------
-        StoreError : it cannot be read
-        """
-        from fiddlehead.web.results import table
-
-        return table(self.file(str(asked.get("file"))))
-
-    def keep(self, asked: Asked) -> Asked:
-        """Put a copy of a result aside under a name.
-
-        Raises
-        ------
-        InputError : an unusable name
-        """
-        from fiddlehead.web.results import keep
-
-        self._place(asked)
-        keep(self.desk.results, str(asked["place"]), str(asked.get("name", "")).strip())
-        return self.results({})
-
     def upload(self, drawer: str, name: str, data: bytes) -> Asked:
         """Take a file into the project.
 
@@ -212,7 +154,7 @@ class Workbench:
         """
         from fiddlehead.web.uploads import preview
 
-        return preview(self.file(str(asked.get("file"))))
+        return preview(self.shelf.file(str(asked.get("file"))))
 
     def object_shape(self, asked: Asked) -> bytes:
         """An uploaded object.
@@ -223,7 +165,7 @@ class Workbench:
         """
         from fiddlehead.web.uploads import object_shape
 
-        return object_shape(self.file(str(asked.get("file"))))
+        return object_shape(self.shelf.file(str(asked.get("file"))))
 
     def start(self, asked: Asked) -> Asked:
         """Start work in the background.
@@ -260,39 +202,6 @@ class Workbench:
         """
         self.jobs.forget(str(asked["id"]))
         return self.state({})
-
-    def file(self, name: str) -> Path:
-        """A file of the project that may be shown.
-
-        Raises
-        ------
-        InputError : outside the project, hidden, or not there
-        """
-        path = self.desk.inside(name)
-        parts = path.relative_to(self.desk.folder).parts
-        if not path.is_file() or any(part.startswith(".") for part in parts):
-            raise InputError("there is no such file in this project", found=name[:200])
-        return path
-
-    def archive(self, place: str) -> tuple[str, bytes]:
-        """A results folder, or all of them, as a ZIP with its name.
-
-        Raises
-        ------
-        StoreError : there is none
-        """
-        from fiddlehead.web.results import zipped
-
-        folder = self.desk.results if not place else self._place({"place": place})
-        return f"{self.desk.folder.name}-{folder.name}.zip", zipped(folder)
-
-    def _place(self, asked: Asked) -> Path:
-        """The folder of a result."""
-        place = str(asked.get("place", ""))
-        folder = self.desk.inside(f"results/{place}")
-        if not place or not folder.is_dir() or not folder.is_relative_to(self.desk.results):
-            raise StoreError("there is no such result", where=place[:200])
-        return folder
 
     def _told(self, view: View) -> Asked:
         undo, redo = self.desk.undoable

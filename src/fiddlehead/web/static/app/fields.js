@@ -89,14 +89,46 @@ export function Finding({ finding }) {
   return html`<p class=${`finding ${finding.kind}`}><b>${mark}.</b> ${finding.message}${finding.found ? ` (found ${finding.found}${finding.allowed ? `; allowed ${finding.allowed}` : ""})` : ""}${/[.!?]$/.test(finding.message) ? "" : "."} ${finding.remedy}${finding.standing ? html` <em>${finding.standing}</em>` : null}</p>`;
 }
 
+// A table of names and values, one in a line, such as constants of a law or ranges of a study.
+export function TableField({ path, field }) {
+  const id = useId();
+  const text = useSignal(null);
+  const wrong = useSignal("");
+  const told = findingsAt(path);
+  const now = valueAt(path) ?? {};
+  const value = (v) => (Array.isArray(v) ? `[${v.map(value).join(", ")}]` : typeof v === "string" ? JSON.stringify(v) : String(v));
+  const save = async () => {
+    if (text.value === null) return;
+    const found = {};
+    for (const line of text.value.split("\n").filter((l) => l.trim())) {
+      const [, name, rest] = line.match(/^\s*([A-Za-z0-9_]+)\s*=\s*(.+?)\s*$/) ?? [];
+      try {
+        found[name] = JSON.parse(rest);
+      } catch {
+        wrong.value = `“${line.trim()}” is not of the form name = value`;
+        return;
+      }
+    }
+    wrong.value = "";
+    edit(path, Object.keys(found).length ? found : null);
+    await commit();
+    text.value = null;
+  };
+  return html`<div class=${`field${wrong.value || told.some((f) => f.kind === "mistake") ? " wrong" : ""}`}><label for=${id}>${field.label}</label>
+    <textarea id=${id} rows="3" spellcheck=${false} aria-describedby=${`${id}-says`} value=${text.value ?? Object.entries(now).map(([n, v]) => `${n} = ${value(v)}`).join("\n")}
+      onInput=${(e) => (text.value = e.target.value)} onBlur=${save}></textarea>
+    <small id=${`${id}-says`}>${field.says} One in a line${field.example ? `, such as ${field.example.replace(/^# /, "")}` : ""}.</small>
+    ${wrong.value ? html`<p class="finding mistake" role="alert">${wrong.value}</p>` : null}${told.map((f) => html`<${Finding} finding=${f} />`)}</div>`;
+}
+
 // All entries of a table, or the named ones; the rest can be unfolded.
 export function Form({ table, path = table.split("."), only = null, legend = null }) {
   const form = boot.value.forms[table];
   if (!form) return null;
-  const plain = form.entries.filter((f) => f.kind !== "a table" && !(f.kind === "a list" && f.allowed === "tables"));
+  const plain = form.entries.filter((f) => !(f.kind === "a list" && f.allowed === "tables") && (f.kind !== "a table" || f.open));
   const first = only ? only.map((name) => plain.find((f) => f.name === name)).filter(Boolean) : plain;
   const rest = plain.filter((f) => !first.includes(f));
-  const each = (f) => html`<${Field} key=${keyOf([...path, f.name])} path=${[...path, f.name]} field=${f} />`;
+  const each = (f) => html`<${f.kind === "a table" ? TableField : Field} key=${keyOf([...path, f.name])} path=${[...path, f.name]} field=${f} />`;
   return html`<fieldset class="form"><legend>${legend ?? form.says}</legend>
     ${first.map(each)}
     ${rest.length ? html`<details class="more"><summary>${rest.length} more entries</summary>${rest.map(each)}</details>` : null}

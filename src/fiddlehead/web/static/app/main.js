@@ -15,7 +15,7 @@ const PAGES = [
   { id: "bend", name: "Bend", show: Bend, made: "bend" },
   { id: "press", name: "Press", show: Press, made: "press", verb: "press" },
   { id: "grasp", name: "Grasp", show: Grasp, made: "grasp", verb: "grasp" },
-  { id: "explore", name: "Explore", show: Explore, made: "explore", verb: "explore" },
+  { id: "explore", name: "Explore", show: Explore, made: "study", verb: "explore" },
   { id: "print", name: "Print", show: Print, made: "printcheck" },
   { id: "bench", name: "Bench", show: Bench, made: "measured" },
   { id: "air", name: "Air", show: Air, made: "air" },

@@ -16,6 +16,7 @@ export function Material() {
   const card = results.value.card;
   const result = resultAt("material");
   const first = ["name", "law_from", "law", "cycle", "use_strain_percent", "density_g_per_cm3"];
+  if (from === "constants") first.push("constants");
   if (from === "hardness") first.push("shore_a_hardness");
   return html`<div class="columns"><div>
     <${Form} table="material" only=${first} />
@@ -23,7 +24,6 @@ export function Material() {
       <${Drop} drawer="tensile" label="Choose a test file" accept=".csv,.tsv,.txt" onFile=${(names) => (dropped.value = names)} />
       ${dropped.value ? html`<${Mapping} files=${dropped.value} table="material.tests" roles=${["strain", "extension", "stress", "force", "specimen"]}
         fixed=${["mode", "width_mm", "thickness_mm", "gauge_length_mm"]} onDone=${() => (dropped.value = null)} />` : null}</section>` : null}
-    ${from === "constants" ? html`<${Constants} />` : null}
     <${Run} verb="fit" label="Fit the material" />
   </div><div>
     ${card ? html`<section class="card" aria-label="Material card"><h3>${card.name}</h3><${Freshness} result=${result} />
@@ -34,27 +34,6 @@ export function Material() {
     <${Pictures} place="material" /><${Downloads} place="material" />
     <${Remarks} sections=${["material"]} />
   </div></div>`;
-}
-
-function Constants() {
-  const now = fileValueAt(["material", "constants"]) ?? {};
-  const text = useSignal(null);
-  const wrong = useSignal("");
-  const shown = text.value ?? Object.entries(now).map(([n, v]) => `${n} = ${v}`).join("\n");
-  const save = () => {
-    if (text.value === null) return;
-    const found = {};
-    for (const line of text.value.split("\n").filter((l) => l.trim())) {
-      const [, name, value] = line.match(/^\s*([A-Za-z0-9_]+)\s*=\s*(\S+)\s*$/) ?? [];
-      if (!name || !Number.isFinite(Number(value))) return (wrong.value = `“${line}” is not of the form c10_mpa = 2.0`);
-      found[name] = Number(value);
-    }
-    wrong.value = "";
-    write([{ path: ["material", "constants"], value: found }]).then((done) => done && (text.value = null));
-  };
-  return html`<p class="field"><label for="constants">Constants of the law, one in a line</label>
-    <textarea id="constants" rows="4" spellcheck=${false} value=${shown} onInput=${(e) => (text.value = e.target.value)} onBlur=${save}></textarea>
-    ${wrong.value ? html`<span class="finding mistake" role="alert">${wrong.value}</span>` : html`<small>such as c10_mpa = 2.0; the check tells the names each law needs</small>`}</p>`;
 }
 
 export function Finger() {

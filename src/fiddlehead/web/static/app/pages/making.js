@@ -78,6 +78,7 @@ export function Report() {
   return html`<div class="stack">
     ${has("report") ? html`<h3>The report</h3><p>Job, design, material, curves, pictures, print sheet, air supply, comparison, cautions and where every number came from: in one file, with the parts that exist.</p><${Run} verb="report" label="Write the report" />` : null}
     <h3>Handover sheet</h3><${Run} verb="handover" label="Write the handover sheet" />
+    ${resultAt("report")?.files.includes("report.html") ? html`<iframe class="report" title="The report" sandbox="" src=${`${fileAddress("results/report/report.html")}?${resultAt("report").written}`}></iframe>` : null}
     ${show.map((p) => html`<${Made} place=${p} />`)}
     ${results.value.results.length ? html`<h3>Everything</h3><p><a class="button" href="/zip/" download>All results as one ZIP</a></p>` : null}</div>`;
 }

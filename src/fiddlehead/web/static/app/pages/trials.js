@@ -51,11 +51,11 @@ export function Bend() {
 }
 
 // Results of a verb as its tables and pictures tell them, with a scene for each that has one.
-export function Told({ prefix, label }) {
+export function Told({ prefix, label, tables = true }) {
   const found = results.value.results.filter((r) => r.place === prefix || (!r.place.includes("/") && r.place.startsWith(`${prefix}-`)) || r.kind === prefix);
   return html`${found.filter((r) => !r.place.startsWith("kept/")).map((r) => html`<section key=${r.place} aria-label=${`${label}: ${r.place}`}>${found.length > 1 ? html`<h4>${r.place}</h4>` : null}
     <${Freshness} result=${r} />${r.scenes.map((s) => html`<${Scene} key=${s} place=${s} written=${r.written} label=${`${label} ${s}`} />`)}
-    <${Tables} result=${r} /><${Pictures} place=${r.place} /><${Downloads} place=${r.place} /></section>`)}`;
+    ${tables ? html`<${Tables} result=${r} />` : null}<${Pictures} place=${r.place} /><${Downloads} place=${r.place} /></section>`)}`;
 }
 
 function Scene({ place, written, label }) {
@@ -98,14 +98,18 @@ export function Uploaded() {
 }
 
 export function Explore() {
-  return html`<div class="stack"><${Forms} names=${["explore", "study"]} /><${Run} verb=${has("explore") ? "explore" : "study"} label="Explore designs" />
-    <${Scatter} /><${Told} prefix=${has("explore") ? "explore" : "study"} label="Designs" /></div>`;
+  const anew = useSignal(false);
+  return html`<div class="stack"><${Forms} names=${["study"]} />
+    <${Run} verb="explore" label="Explore designs" choices=${anew.value ? { anew: true } : {}}><label><input type="checkbox" checked=${anew.value} onChange=${(e) => (anew.value = e.target.checked)} /> forget earlier designs</label></${Run}>
+    <${Run} verb="rank" label="Rank them again" /><${Scatter} /><${Told} prefix="study" label="Study" tables=${false} />
+    ${has("optimise") ? html`<h3>Search for the best</h3><${Run} verb="optimise" label="Search" /><${Told} prefix="optimise" label="Search" />` : null}
+    ${has("tolerance") ? html`<h3>What printing scatter does</h3><${Run} verb="tolerance" label="Try the scatter" /><${Told} prefix="tolerance" label="Scatter" />` : null}</div>`;
 }
 
 // Every design of a study as a dot; choosing one marks its row.
 function Scatter() {
-  const found = results.value.results.find((r) => ["explore", "study"].includes(r.kind) && !r.place.startsWith("kept/"));
-  const file = found?.files.find((f) => /designs|table|study|results/.test(f) && f.endsWith(".csv"));
+  const found = resultAt("study");
+  const file = found?.files.find((f) => /designs|ranking|studied/.test(f) && f.endsWith(".csv"));
   const table = useSignal(null);
   const x = useSignal("");
   const y = useSignal("");
