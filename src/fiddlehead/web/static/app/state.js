@@ -79,14 +79,19 @@ export async function tryDraft() {
   }
 }
 
+// One change after the other: each is made to the file that the one before has left.
+let last = Promise.resolve();
+const inTurn = (work) => (last = last.then(work, work));
+
 // Write what was typed, when nothing in it is wrong.
-export async function commit() {
+export const commit = () => inTurn(commitNow);
+async function commitNow() {
   if (!draft.value.size || !project.value?.etag) return;
   await tryDraft();
   const sent = draft.value;
   const wrong = tried.value.findings.some((f) => f.kind === "mistake" && touches(sent, f.field));
   if (wrong || !sent.size) return;
-  await write(changesOf(sent), sent);
+  await writeNow(changesOf(sent), sent);
 }
 
 const touches = (changes, field) =>
@@ -96,7 +101,8 @@ const touches = (changes, field) =>
       field.split(".")[0] === name.split(".")[0];
   });
 
-export async function write(changes, sent = null) {
+export const write = (changes) => inTurn(() => writeNow(changes));
+async function writeNow(changes, sent = null) {
   try {
     const told = await tell("change", { changes, etag: project.value.etag });
     batch(() => {
@@ -117,7 +123,8 @@ export function discard() {
   tryDraft();
 }
 
-export async function step(direction) {
+export const step = (direction) => inTurn(() => stepNow(direction));
+async function stepNow(direction) {
   try {
     draft.value = new Map();
     take(await tell(direction));
