@@ -46,12 +46,13 @@ def printcheck(
 
     PROJECT is the project file or its folder. The solid is cut into layers and every layer drawn
     with lines; what is found is told with its layer and place. Three orientations are compared.
-    Writes to printcheck/ in the results folder.
+    Writes to printcheck/ in the results folder, and values to colour in leak-map/.
     """
     voice = Voice(machine)
     checked = checked_project(project, voice, "printcheck")
     folder = results_folder(checked, results)
 
+    from fiddlehead.fabricate.leak_map import FILE, leak_map
     from fiddlehead.fabricate.printcheck import (
         compare_orientations,
         print_check,
@@ -60,6 +61,7 @@ def printcheck(
     from fiddlehead.fabricate.solid import finger_solid
     from fiddlehead.fabricate.surface import read_stl
     from fiddlehead.report.printing import check_numbers, finding_columns, write_print_check
+    from fiddlehead.report.results import write_result
 
     if part is not None:
         found = print_check(read_stl(part), checked.process)
@@ -79,6 +81,13 @@ def printcheck(
         voice.say(f"Orientation: {wanted.replace('_', ' ')}.")
         written = write_print_check(
             folder / "printcheck", checked.name, checked.input_hash, found, others
+        )
+        spread = leak_map(found)
+        write_result(
+            folder / "leak-map",
+            lambda place: spread.save(place / FILE),
+            "leak_map",
+            checked.input_hash,
         )
     tell(voice, found)
     for name, other in others.items():

@@ -56,9 +56,9 @@ def overview(results: Path, hashes: dict[str, str]) -> list[dict[str, Any]]:
                 "fits": None if not (known and now) else known == now,
                 "files": [name for name in listed if (folder / name).is_file()],
                 "scenes": [
-                    record.parent.relative_to(results).as_posix()
-                    for record in sorted(folder.rglob("record.json"))
-                    if is_scene(record.parent)
+                    place.relative_to(results).as_posix()
+                    for place in (folder, *sorted(p for p in folder.iterdir() if p.is_dir()))
+                    if is_scene(place)
                 ],
             }
         )

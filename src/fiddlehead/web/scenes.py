@@ -30,6 +30,7 @@ class Field:
     factor: float = 1.0
 
 
+LEAK_MAP = "leak_map.npz"
 FIELDS = (
     Field("node_strain", "Largest principal log strain", "%", 100.0),
     Field("node_pressure_mpa", "Contact pressure", "kPa", 1e3),
@@ -40,6 +41,8 @@ FIELDS = (
 
 def is_scene(folder: Path) -> bool:
     """Whether a folder holds a result that can be shown in space."""
+    if (folder / LEAK_MAP).is_file():
+        return True
     try:
         listed = read_record(folder)
     except StoreError:
@@ -54,6 +57,8 @@ def scene(folder: Path) -> bytes:
     ------
     StoreError : there is none, or it is damaged
     """
+    if (folder / LEAK_MAP).is_file():
+        return _leak_map(folder / LEAK_MAP)
     record = read_record(folder)
     arrays = _arrays(folder / ARRAYS)
     mesh = _mesh(record, arrays, folder)
@@ -77,7 +82,7 @@ def scene(folder: Path) -> bytes:
                 "array": field.array,
                 "label": field.label,
                 "unit": field.unit,
-                "low": float(min(0.0, found[field.array].min())),
+                "low": 0.0,
                 "high": float(found[field.array].max()),
             }
         )
@@ -90,6 +95,20 @@ def scene(folder: Path) -> bytes:
         "peaks": _peaks(record, arrays),
     }
     return packed(head, found)
+
+
+def _leak_map(path: Path) -> bytes:
+    """The printed surface with what its walls lack."""
+    stored = _arrays(path)
+    name = "lacks"
+    field = {"array": name, "label": "Missing of what a tight wall needs", "unit": "%"}
+    arrays: Arrays = {
+        "positions": stored["vertices"][None].astype("<f4"),
+        "triangles": stored["triangles"].astype("<u4"),
+        name: 100.0 * stored[name][None].astype("<f4"),
+    }
+    head = {"steps": [{"label": "as printed"}], "fields": [{**field, "low": 0.0, "high": 100.0}]}
+    return packed(head, arrays)
 
 
 def _arrays(path: Path) -> dict[str, Any]:

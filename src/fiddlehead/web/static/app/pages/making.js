@@ -9,7 +9,7 @@ import { Downloads, Drop, Pictures } from "../files.js";
 import { Listed, Mapping } from "../mapping.js";
 import { complain, fileValueAt, has, project, resultAt, results, step, write } from "../state.js";
 import { Freshness, Run } from "../work.js";
-import { Tables } from "./trials.js";
+import { Scene, Tables } from "./trials.js";
 
 function Made({ place, only = null, tables = null }) {
   const result = resultAt(place);
@@ -25,6 +25,7 @@ export function Print() {
     <details><summary>Mount, inlet, serial number, base</summary><div class="columns even"><${Form} table="mount" /><${Form} table="base" /></div></details>
     <h3>Will it be tight, will it print?</h3>
     <${Run} verb="printcheck" label="Check every layer" choices=${way.value ? { orientation: way.value } : {}}><label>Lying <select value=${way.value} onChange=${(e) => (way.value = e.target.value)}><option value="">as in the project</option><option value="side">on its side</option><option value="upright">upright</option><option value="base_down">gripping face down</option></select></label></${Run}>
+    ${resultAt("leak-map") ? html`<${Scene} place="leak-map" written=${resultAt("leak-map").written} label="Where it may leak" />` : null}
     <${Made} place="printcheck" tables=${["findings.csv"]} />
     <h3>Files for the printer</h3><${Run} verb="solid" label="Model the finger" /><${Made} place="solid" only=${["solid", "drawing"]} />
     <h3>Slicing settings</h3><${Run} verb="sheet" label="Write the sheet" choices=${{ quick: true }} /><${Made} place="sheet" only=${["slicing"]} />

@@ -58,7 +58,7 @@ export function Told({ prefix, label, tables = true }) {
     ${tables ? html`<${Tables} result=${r} />` : null}<${Pictures} place=${r.place} /><${Downloads} place=${r.place} /></section>`)}`;
 }
 
-function Scene({ place, written, label }) {
+export function Scene({ place, written, label }) {
   const shapes = useSignal([]);
   useEffect(() => {
     askShape("scene", { place }).then((s) => (shapes.value = [s]), complain);
