@@ -83,12 +83,11 @@ def printcheck(
             folder / "printcheck", checked.name, checked.input_hash, found, others
         )
         spread = leak_map(found)
-        write_result(
-            folder / "leak-map",
-            lambda place: spread.save(place / FILE),
-            "leak_map",
-            checked.input_hash,
-        )
+
+        def fill(place: Path) -> None:
+            spread.save(place / FILE)
+
+        write_result(folder / "leak-map", fill, "leak_map", checked.input_hash)
     tell(voice, found)
     for name, other in others.items():
         voice.say(f"  {name.replace('_', ' '):<10} {len(other.faults):>3} faults  {_time(other)}")

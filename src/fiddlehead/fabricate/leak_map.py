@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -39,8 +38,12 @@ class LeakMap:
         ------
         StoreError : the place cannot be written
         """
-        arrays = {"vertices": self.vertices, "triangles": self.triangles, "lacks": self.lacks}
-        return write_whole(path, partial(np.savez_compressed, **arrays))
+        return write_whole(
+            path,
+            lambda temporary: np.savez_compressed(
+                temporary, vertices=self.vertices, triangles=self.triangles, lacks=self.lacks
+            ),
+        )
 
 
 def leak_map(check: PrintCheck) -> LeakMap:

@@ -21,10 +21,11 @@ from starlette.staticfiles import StaticFiles
 
 from fiddlehead.errors import FiddleheadError, InputError
 from fiddlehead.web.guard import Door, Guard
-from fiddlehead.web.uploads import LARGEST_MB
 from fiddlehead.web.workbench import Workbench
 
 STATIC = Path(__file__).parent / "static"
+LARGEST_UPLOAD = 64_000_000
+"""Bytes of a file."""
 LARGEST_QUESTION = 1_000_000
 """Bytes of a JSON body."""
 PUMP_S = 0.5
@@ -99,11 +100,11 @@ def build(workbench: Workbench, door: Door) -> Guard:
         post("change", workbench.change),
         post("undo", workbench.undo),
         post("redo", workbench.redo),
-        get("results", workbench.shelf.results),
-        get("summary", workbench.shelf.summary),
-        get("scene", workbench.shelf.scene),
-        get("table", workbench.shelf.table),
-        post("keep", workbench.shelf.keep),
+        get("results", lambda a: workbench.shelf.results(a)),
+        get("summary", lambda a: workbench.shelf.summary(a)),
+        get("scene", lambda a: workbench.shelf.scene(a)),
+        get("table", lambda a: workbench.shelf.table(a)),
+        post("keep", lambda a: workbench.shelf.keep(a)),
         get("preview", workbench.preview),
         get("object", workbench.object_shape),
         post("jobs", workbench.start),
@@ -125,13 +126,14 @@ def build(workbench: Workbench, door: Door) -> Guard:
         routes=routes,
         lifespan=life,
         exception_handlers={FiddleheadError: _told, Exception: _unexpected},
-        max_body_size=LARGEST_MB * 1_000_000,
+        max_body_size=LARGEST_UPLOAD,
     )
     return Guard(app, door)
 
 
 async def _pump(workbench: Workbench) -> None:
-    """Start waiting jobs, also while no page is open."""
+    """Start waiting jobs, also while no page is open; first load what the page will ask for."""
+    await run_in_threadpool(lambda: workbench.shelf)
     while True:
         await run_in_threadpool(workbench.pump)
         await anyio.sleep(PUMP_S)

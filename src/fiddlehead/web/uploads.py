@@ -15,7 +15,6 @@ from fiddlehead.errors import InputError
 from fiddlehead.files import write_bytes
 from fiddlehead.web.pack import packed
 
-LARGEST_MB = 64
 SHOWN = 8
 """Rows of a table that are shown."""
 DELIMITERS = {"tab": "\t", "semicolon": ";", "comma": ","}

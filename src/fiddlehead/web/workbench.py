@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from fiddlehead import __version__
 from fiddlehead.errors import FiddleheadError, InputError
-from fiddlehead.web.changes import changes_of
-from fiddlehead.web.desk import Desk, View
 from fiddlehead.web.jobs import Jobs, Tool
-from fiddlehead.web.shelf import Asked, Shelf
 from fiddlehead.web.verbs import words_of
+
+if TYPE_CHECKING:
+    from fiddlehead.project.edit import Change
+    from fiddlehead.web.desk import Desk, View
+    from fiddlehead.web.shelf import Shelf
+
+Asked = dict[str, Any]
 
 
 class Workbench:
@@ -25,11 +31,24 @@ class Workbench:
     def __init__(
         self, folder: Path, tool: Tool, beginnings: dict[str, Callable[[Path], object]]
     ) -> None:
-        self.desk = Desk(folder)
-        self.shelf = Shelf(self.desk)
+        self.folder = folder.resolve()
         self.tool = tool
-        self.jobs = Jobs(self.desk.folder / ".fiddlehead" / "jobs", tool)
+        self.jobs = Jobs(self.folder / ".fiddlehead" / "jobs", tool)
         self.beginnings = beginnings
+
+    @cached_property
+    def desk(self) -> Desk:
+        """The project file; loaded with what checks it, after the page has begun to load."""
+        from fiddlehead.web.desk import Desk
+
+        return Desk(self.folder)
+
+    @cached_property
+    def shelf(self) -> Shelf:
+        """The results."""
+        from fiddlehead.web.shelf import Shelf
+
+        return Shelf(self.desk)
 
     def pump(self) -> None:
         """Start waiting jobs."""
@@ -41,7 +60,7 @@ class Workbench:
 
         return {
             "version": __version__,
-            "folder": self.desk.folder.name,
+            "folder": self.folder.name,
             "verbs": sorted(self.tool.flags),
             "forms": forms(),
         }
@@ -88,7 +107,7 @@ class Workbench:
         """
         from fiddlehead.web.shapes import measures, section
 
-        view = self.desk.view(changes_of(asked))
+        view = self.desk.view(_changes(asked))
         told: Asked = {"findings": [finding.fields() for finding in view.found.findings]}
         if view.found.usable:
             finger = view.finger()
@@ -105,7 +124,7 @@ class Workbench:
         """
         from fiddlehead.web.shapes import solid_shape
 
-        return solid_shape(self.desk.view(changes_of(asked)).finger())
+        return solid_shape(self.desk.view(_changes(asked)).finger())
 
     def change(self, asked: Asked) -> Asked:
         """Write changes.
@@ -114,7 +133,7 @@ class Workbench:
         ------
         ProjectFileError : the file was changed meanwhile, or would become wrong
         """
-        return self._told(self.desk.write(changes_of(asked), str(asked.get("etag"))))
+        return self._told(self.desk.write(_changes(asked), str(asked.get("etag"))))
 
     def undo(self, asked: Asked) -> Asked:
         """Go back one change.
@@ -216,6 +235,12 @@ class Workbench:
             "undo": undo,
             "redo": redo,
         }
+
+
+def _changes(asked: Asked) -> list[Change]:
+    from fiddlehead.web.changes import changes_of
+
+    return changes_of(asked)
 
 
 def _stamp(path: Path) -> str:
