@@ -32,10 +32,8 @@ class Field:
 
 LEAK_MAP = "leak_map.npz"
 FIELDS = (
+    Field("contact_node_mpa", "Contact pressure", "kPa", 1e3),
     Field("node_strain", "Largest principal log strain", "%", 100.0),
-    Field("node_pressure_mpa", "Contact pressure", "kPa", 1e3),
-    Field("contact_pressure_mpa", "Contact pressure", "kPa", 1e3),
-    Field("node_contact_pressure_mpa", "Contact pressure", "kPa", 1e3),
 )
 
 

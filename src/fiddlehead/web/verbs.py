@@ -54,8 +54,10 @@ VERBS: Mapping[str, Mapping[str, Choice]] = {
     "bend": MESH | TO,
     "block": MESH | TO,
     "lateral": MESH | TO,
-    "press": MESH | TO,
-    "grasp": MESH,
+    "press": MESH | TO | {"smooth": Choice("--smooth")},
+    "pads": QUICK,
+    "grasp": MESH | TO | {"quick": Choice("--estimate")},
+    "grasp-table": {"full": Choice("--full")},
     "explore": {
         "designs": Choice("--designs", low=0.0, high=100_000.0),
         "anew": Choice("--anew"),

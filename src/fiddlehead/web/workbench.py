@@ -71,8 +71,7 @@ class Workbench:
             "exists": self.desk.exists,
             "file": _stamp(self.desk.path),
             "results": _stamp(self.desk.results)
-            + "".join(_stamp(p) for p in sorted(self.desk.results.glob("*/contents.json")))
-            + _stamp(self.desk.results / "kept"),
+            + "".join(_stamp(p) for p in sorted(self.desk.results.rglob("contents.json"))),
             "jobs": self.jobs.all(),
         }
 

@@ -44,10 +44,10 @@ export function Downloads({ place }) {
 // Printed pictures of a result, on paper whatever the theme.
 export function Pictures({ place, only = null, without = [] }) {
   const result = resultAt(place);
-  const names = (result?.files ?? []).filter((f) => f.endsWith(".svg") || f.endsWith(".png"));
-  const stems = [...new Set(names.map((f) => f.replace(/\.(svg|png)$/, "")))].filter((s) => (only ? only.includes(s) : !without.includes(s)));
+  const names = (result?.files ?? []).filter((f) => /\.(svg|png|gif)$/.test(f));
+  const stems = [...new Set(names.map((f) => f.replace(/\.(svg|png|gif)$/, "")))].filter((s) => (only ? only.includes(s) : !without.includes(s)));
   return html`<div class="pictures">${stems.map((s) => {
-    const file = names.includes(`${s}.png`) ? `${s}.png` : `${s}.svg`;
+    const file = names.find((n) => n === `${s}.png` || n === `${s}.gif`) ?? `${s}.svg`;
     const text = s.split("/").pop().replaceAll("_", " ");
     return html`<figure class="paper" key=${s}><a href=${fileAddress(`results/${place}/${file}`)} target="_blank" rel="noopener"><img loading="lazy" src=${`${fileAddress(`results/${place}/${file}`)}?${result.written}`} alt=${`${text} (opens large)`} /></a></figure>`;
   })}</div>`;

@@ -1,11 +1,11 @@
 // Starting work, and seeing how it goes.
 
 import { html, useSignal } from "../vendor/preact.js";
-import { has, jobOf, jobs, resultAt, start, stop } from "./state.js";
+import { has, jobOf, jobs, resultAt, results, start, stop } from "./state.js";
 
 const STATES = { waiting: "waits", running: "runs", done: "done", stopped: "stopped early", cancelled: "cancelled", failed: "did not work", lost: "was cut off" };
 const clock = (s) => (s < 60 ? `${Math.round(s)} s` : `${Math.floor(s / 60)} min ${String(Math.round(s % 60)).padStart(2, "0")} s`);
-export const verbName = (verb) => ({ fit: "material fit", printcheck: "print check", solid: "printable files", sheet: "slicing sheet", base: "gripper base", block: "blocked force", bend: "bending", lateral: "lateral stiffness", air: "air supply", press: "pressing on an object", explore: "exploring designs" })[verb] ?? verb;
+export const verbName = (verb) => ({ fit: "material fit", printcheck: "print check", solid: "printable files", sheet: "slicing sheet", base: "gripper base", block: "blocked force", bend: "bending", lateral: "lateral stiffness", air: "air supply", press: "pressing on objects", pads: "comparison of pads", grasp: "grasp", "grasp-table": "grasp table", explore: "exploring designs" })[verb] ?? verb;
 
 // A button with its choices; below it how the last job of this kind stands.
 export function Run({ verb, label, choices = {}, children = null }) {
@@ -51,6 +51,6 @@ export function Freshness({ result }) {
   return html`<p class="fresh">${result.fits ? "Up to date" : "Written"}, ${when}</p>`;
 }
 export const isFresh = (place) => {
-  const found = resultAt(place);
+  const found = resultAt(place) ?? results.value.results.find((r) => r.kind === place && !r.place.startsWith("kept/"));
   return found ? (found.fits === false ? "old" : "done") : "none";
 };

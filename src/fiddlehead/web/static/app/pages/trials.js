@@ -77,13 +77,27 @@ export function Tables({ result, only = null }) {
 
 export function Press() {
   const mesh = useSignal("");
-  return html`<div class="stack"><${Forms} names=${["object", "objects", "press", "tests.press"]} /><p class="controls"><${MeshChoice} choice=${mesh} /></p>
-    <${Run} verb="press" label="Press on the object" choices=${chosen(mesh)} /><${Told} prefix="press" label="Contact pressure" /></div>`;
+  const scenes = resultAt("press")?.scenes ?? [];
+  return html`<div class="stack"><${Forms} names=${["tests.press"]} /><p class="controls"><${MeshChoice} choice=${mesh} /></p>
+    <${Run} verb="press" label="Press on the objects" choices=${chosen(mesh)} />
+    ${scenes.map((s) => s.split("/").slice(1).join("/")).map((object) => html`<h4>On ${object.replaceAll("_", " ")}</h4><${Trial} key=${object} place="press" sub=${object} file="press.csv" label=${`Pressing on ${object.replaceAll("_", " ")}`} plots=${[
+      { title: "Grip force", y: "Force, N", lines: [["grip_force_n", "on the object"]] },
+      { title: "Contact pressure", y: "kPa", lines: [["contact_pressure_peak_kpa", "peak"], ["contact_pressure_95th_percentile_kpa", "95th percentile"], ["contact_pressure_mean_kpa", "mean"]] },
+      { title: "Contact area", y: "mm²", lines: [["contact_area_mm2", "area"]] },
+      { title: "Strain", y: "Log strain, %", lines: [["largest_log_strain_percent", "largest"]] },
+    ]} />`)}
+    <${Pictures} place="press" />
+    ${has("pads") ? html`<h3>Pads compared at equal grip force</h3><${Run} verb="pads" label="Compare pads" choices=${{ quick: true }} /><${Told} prefix="pads" label="Pads" />` : null}</div>`;
 }
 
 export function Grasp() {
-  return html`<div class="stack"><${Forms} names=${["object", "objects", "grasp", "hand"]} /><${Uploaded} />
-    <${Run} verb="grasp" label="Grasp" /><${Told} prefix="grasp" label="Grasp" /></div>`;
+  const mesh = useSignal("");
+  const quick = useSignal(true);
+  return html`<div class="stack"><${Forms} names=${["grasp"]} />
+    <h3>Objects</h3><${Uploaded} />
+    <p class="controls"><${MeshChoice} choice=${mesh} /><label><input type="checkbox" checked=${quick.value} onChange=${(e) => (quick.value = e.target.checked)} /> only the fast estimate</label></p>
+    <${Run} verb="grasp" label="Grasp" choices=${{ ...chosen(mesh), ...(quick.value ? { quick: true } : {}) }} /><${Told} prefix="grasp" label="Grasp" />
+    ${has("grasp-table") ? html`<h3>All objects</h3><${Run} verb="grasp-table" label="Fill the table" /><${Told} prefix="grasp-table" label="Grasp table" />` : null}</div>`;
 }
 
 function Forms({ names }) {
