@@ -1,8 +1,7 @@
 import { init, use } from "echarts/core";
 import { BarChart, LineChart, ScatterChart } from "echarts/charts";
-import { AriaComponent, GridComponent, LegendComponent, MarkLineComponent, TooltipComponent }
-  from "echarts/components";
+import { AriaComponent, GridComponent, LegendComponent, TooltipComponent } from "echarts/components";
 import { SVGRenderer } from "echarts/renderers";
 use([BarChart, LineChart, ScatterChart, AriaComponent, GridComponent, LegendComponent,
-  MarkLineComponent, TooltipComponent, SVGRenderer]);
+  TooltipComponent, SVGRenderer]);
 export { init };

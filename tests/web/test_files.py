@@ -13,6 +13,7 @@ import pytest
 from fiddlehead.bench.spreadsheet import write_workbook
 from fiddlehead.errors import InputError, StoreError
 from fiddlehead.report.surface import whole_surface
+from fiddlehead.web.app import STATIC
 from fiddlehead.web.results import keep, table
 from fiddlehead.web.scenes import scene
 from fiddlehead.web.uploads import preview, store
@@ -213,3 +214,11 @@ def test_a_damaged_result_is_told(site: Served) -> None:
     told = site.get("/api/scene?place=bend")
     assert told.status == 422
     assert "cannot be read" in told.json["message"]
+
+
+def test_the_page_asks_for_all_its_modules_at_once() -> None:
+    """A module that is found only inside another one costs the page a round of waiting."""
+    page = (STATIC / "index.html").read_text()
+    own = {path.relative_to(STATIC).as_posix() for path in (STATIC / "app").rglob("*.js")}
+    assert {name for name in own if f'href="/static/{name}"' not in page} == {"app/main.js"}
+    assert "://" not in page

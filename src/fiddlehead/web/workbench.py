@@ -104,15 +104,7 @@ class Workbench:
         ------
         ProjectFileError : a change cannot be made
         """
-        from fiddlehead.web.shapes import measures, section
-
-        view = self.desk.view(_changes(asked))
-        told: Asked = {"findings": [finding.fields() for finding in view.found.findings]}
-        if view.found.usable:
-            finger = view.finger()
-            density = view.found.require().material.density_g_per_cm3
-            told |= {"section": section(finger), "measures": measures(finger, density)}
-        return told
+        return _checked(self.desk.view(_changes(asked)))
 
     def shape(self, asked: Asked) -> bytes:
         """The finger's surface with changes that are not written.
@@ -229,11 +221,23 @@ class Workbench:
             "etag": view.etag,
             "text": view.text,
             "entries": view.entries,
-            "findings": [finding.fields() for finding in view.found.findings],
             "usable": view.found.usable,
             "undo": undo,
             "redo": redo,
+            **_checked(view),
         }
+
+
+def _checked(view: View) -> Asked:
+    """What the check says, and the drawing with its sizes when nothing is wrong."""
+    from fiddlehead.web.shapes import measures, section
+
+    told: Asked = {"findings": [finding.fields() for finding in view.found.findings]}
+    if view.found.usable:
+        finger = view.finger()
+        density = view.found.require().material.density_g_per_cm3
+        told |= {"section": section(finger), "measures": measures(finger, density)}
+    return told
 
 
 def _changes(asked: Asked) -> list[Change]:

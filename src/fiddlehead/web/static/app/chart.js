@@ -1,6 +1,6 @@
 // A plot in SVG with the same numbers as a table below it.
 
-import { html, useEffect, useRef } from "../vendor/preact.js";
+import { html, useEffect, useRef, useSignalEffect } from "../vendor/preact.js";
 import { dark } from "./state.js";
 import { LINES } from "./colours.js";
 
@@ -10,6 +10,14 @@ const css = (name) => getComputedStyle(document.documentElement).getPropertyValu
 export function Chart({ title, x, y, series, mark = null, onPick = null, chosen = null, limits = [] }) {
   const box = useRef(null);
   const chart = useRef(null);
+  const line = useRef(null);
+  // A thin line over the plot is moved, nothing is drawn anew.
+  const follow = () => {
+    const at = mark?.value;
+    if (!line.current || !chart.current || at == null) return;
+    line.current.style.transform = `translateX(${chart.current.convertToPixel({ xAxisIndex: 0 }, at)}px)`;
+    line.current.hidden = false;
+  };
   const option = () => {
     const ink = css("--ink"), faint = css("--faint"), rule = css("--rule");
     const axis = (name) => ({
@@ -18,9 +26,6 @@ export function Chart({ title, x, y, series, mark = null, onPick = null, chosen 
       splitLine: { lineStyle: { color: rule } },
     });
     const dashes = ["solid", "dashed", "dotted", [8, 3, 2, 3]];
-    const marks = [
-      ...(mark === null ? [] : [{ xAxis: mark, lineStyle: { color: css("--clay"), type: "solid" }, label: { show: false } }]),
-    ];
     return {
       animation: false,
       aria: { enabled: true, label: { description: `${title}: ${series.map((s) => s.name).join(", ")} over ${x}. The numbers stand in the table below.` } },
@@ -36,8 +41,6 @@ export function Chart({ title, x, y, series, mark = null, onPick = null, chosen 
           lineStyle: { type: dashes[k % 4], width: 2 },
           data: s.x.map((v, i) => ({ value: [v, s.y[i]], ...(chosen !== null && s.ids?.[i] === chosen ? { itemStyle: { color: css("--clay"), borderColor: ink, borderWidth: 2 }, symbolSize: 16 } : {}) }))
             .filter((p) => p.value[0] != null && p.value[1] != null),
-          ids: undefined,
-          markLine: k === 0 && marks.length ? { silent: true, symbol: "none", data: marks } : undefined,
         })),
         ...limits.map((l) => ({ type: "line", name: l.name, symbol: "none", lineStyle: { type: "dashed", color: css("--clay") }, itemStyle: { color: css("--clay") },
           data: [[Math.min(...series.flatMap((s) => s.x)), l.y], [Math.max(...series.flatMap((s) => s.x)), l.y]] })),
@@ -46,7 +49,10 @@ export function Chart({ title, x, y, series, mark = null, onPick = null, chosen 
   };
   useEffect(() => {
     let alive = true;
-    const watcher = new ResizeObserver(() => chart.current?.resize());
+    const watcher = new ResizeObserver(() => {
+      chart.current?.resize();
+      follow();
+    });
     import("../vendor/echarts.js").then(({ init }) => {
       if (!alive) return;
       chart.current = init(box.current, null, { renderer: "svg" });
@@ -54,6 +60,7 @@ export function Chart({ title, x, y, series, mark = null, onPick = null, chosen 
       if (onPick) chart.current.on("click", (e) => onPick(series[e.seriesIndex]?.ids?.[e.dataIndex]));
       watcher.observe(box.current);
       box.current.dataset.ready = "1";
+      follow();
     });
     return () => {
       alive = false;
@@ -63,8 +70,10 @@ export function Chart({ title, x, y, series, mark = null, onPick = null, chosen 
   }, []);
   useEffect(() => {
     chart.current?.setOption(option(), { replaceMerge: ["series"] });
-  });
-  return html`<figure class="chart"><figcaption>${title}</figcaption><div class="plot" ref=${box}></div></figure>`;
+    follow();
+  }, [series.map((s) => s.x), series.map((s) => s.y), dark.value, chosen, x, y].flat());
+  useSignalEffect(follow);
+  return html`<figure class="chart"><figcaption>${title}</figcaption><div class="plot"><div class="drawn" ref=${box}></div>${mark ? html`<i class="mark-line" ref=${line} hidden></i>` : null}</div></figure>`;
 }
 
 const shown = (value) => (value == null ? "" : typeof value === "number" ? Number(value.toPrecision(5)) : value);

@@ -104,12 +104,7 @@ async function open() {
     document.title = `${titleStart()}fiddlehead workbench`;
   });
   render(html`<${Page} />`, document.getElementById("page"));
-  try {
-    boot.value = await ask("boot");
-  } catch (error) {
-    complain(error);
-  }
-  await watch();
+  await Promise.all([ask("boot").then((told) => (boot.value = told), complain), watch()]);
   document.body.dataset.ready = "1";
 }
 const titleStart = () => {

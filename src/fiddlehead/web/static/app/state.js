@@ -72,8 +72,7 @@ export async function tryDraft() {
   const mine = ++latest;
   try {
     const told = await tell("try", { changes: changesOf(draft.value) });
-    if (mine === latest)
-      tried.value = { section: tried.value.section, measures: tried.value.measures, stale: !told.section, ...told };
+    if (mine === latest) shown(told);
   } catch (error) {
     complain(error);
   }
@@ -128,7 +127,6 @@ async function stepNow(direction) {
   try {
     draft.value = new Map();
     take(await tell(direction));
-    await tryDraft();
     await refreshResults();
   } catch (error) {
     complain(error);
@@ -140,10 +138,14 @@ let seenResults = "";
 function take(told) {
   project.value = told;
   seenFile = told.file ?? "";
+  if (told.findings && !draft.value.size) shown(told);
+}
+function shown(told) {
+  tried.value = { section: tried.value.section, measures: tried.value.measures, stale: !told.section, ...told };
 }
 export async function refreshProject() {
   take(await ask("project"));
-  if (project.value.usable !== undefined) await tryDraft();
+  if (draft.value.size) await tryDraft();
 }
 export async function refreshResults() {
   results.value = await ask("results");
@@ -155,11 +157,11 @@ export async function watch() {
     const told = await ask("state");
     lost.value = false;
     if (JSON.stringify(jobs.value) !== JSON.stringify(told.jobs)) jobs.value = told.jobs;
-    if (told.file !== seenFile) await refreshProject();
-    if (told.results !== seenResults) {
-      seenResults = told.results;
-      await refreshResults();
-    }
+    const fresh = [];
+    if (told.file !== seenFile) fresh.push(refreshProject());
+    if (told.results !== seenResults) fresh.push(refreshResults());
+    seenResults = told.results;
+    await Promise.all(fresh);
   } catch (error) {
     lost.value = !(error instanceof Refused);
   }

@@ -1,6 +1,6 @@
 // A saved trial: finger in space, slider through its real steps, plots that follow, sentences, files.
 
-import { html, useEffect, useSignal } from "../vendor/preact.js";
+import { html, useComputed, useEffect, useSignal } from "../vendor/preact.js";
 import { ask, askShape, tell } from "./api.js";
 import { Chart, Numbers } from "./chart.js";
 import { Downloads } from "./files.js";
@@ -34,11 +34,14 @@ export function Trial({ place, file, plots, label, sub = "" }) {
     Promise.all(both.map((p) => ask("table", { file: `results/${p}/${file}` }))).then((found) => (table.value = found), complain);
     ask("summary", { place }).then((found) => (told.value = found), () => (told.value = null));
   }, [result?.written, other.value, scene]);
-  if (!result) return null;
   const first = table.value?.[0];
-  const pressure = column(first, "pressure_kpa");
-  const low = Math.floor(step.value);
-  const at = pressure.length ? pressure[Math.min(low, pressure.length - 1)] + (step.value - low) * ((pressure[Math.min(low + 1, pressure.length - 1)] ?? 0) - pressure[Math.min(low, pressure.length - 1)]) : null;
+  const at = useComputed(() => {
+    const pressure = column(table.value?.[0], "pressure_kpa");
+    const low = Math.min(Math.floor(step.value), pressure.length - 1);
+    const high = Math.min(low + 1, pressure.length - 1);
+    return pressure.length ? pressure[low] + (step.value - low) * (pressure[high] - pressure[low]) : null;
+  });
+  if (!result) return null;
   return html`<section class="trial" aria-label=${label}>
     <${Freshness} result=${result} />
     ${told.value ? html`<div class="summary">${told.value.sentences.map((s) => html`<p>${s}</p>`)}${told.value.warnings.map((s) => html`<p class="finding advice"><b>Mind.</b> ${s}</p>`)}</div>` : null}

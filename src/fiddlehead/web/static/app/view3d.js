@@ -35,6 +35,8 @@ const hex = (text) => {
   return new THREE.Vector3(c.r, c.g, c.b);
 };
 
+const ROOM = 128e6; // bytes of steps on the card
+
 class Pane {
   constructor(table) {
     this.scene = new THREE.Scene();
@@ -54,7 +56,8 @@ class Pane {
     this.lines?.dispose();
     this.shape = shape;
     this.pair = null;
-    this.field = null;
+    this.kept = new Map();
+    this.bytes = 0;
     const geometry = (this.geometry = new THREE.BufferGeometry());
     const n = shape.vertices;
     for (const [name, size] of [["position", 3], ["positionB", 3], ["valueA", 1], ["valueB", 1]])
@@ -73,6 +76,20 @@ class Pane {
       this.edges.frustumCulled = false;
       this.scene.add(this.edges);
     } else this.edges = null;
+  }
+  // The numbers of one step; once on the graphics card they stay there while there is room.
+  held(array, index, size) {
+    const n = this.shape.vertices * size;
+    const steps = this.kept.get(array) ?? this.kept.set(array, new Map()).get(array);
+    if (!steps.has(index)) {
+      if (this.bytes > ROOM) {
+        this.bytes = 0;
+        for (const one of this.kept.values()) one.clear();
+      }
+      this.bytes += 4 * n;
+      steps.set(index, new THREE.BufferAttribute(array.subarray(index * n, (index + 1) * n), size));
+    }
+    return steps.get(index);
   }
   sphere() {
     const p = this.shape.arrays.positions;
@@ -94,11 +111,10 @@ class Pane {
     const key = `${first} ${field}`;
     if (key !== this.pair) {
       this.pair = key;
-      const { attributes } = this.geometry;
       const fill = (name, array, index, size) => {
-        const n = this.shape.vertices * size;
-        attributes[name].array.set(array.subarray(index * n, (index + 1) * n));
-        attributes[name].needsUpdate = true;
+        const attribute = this.held(array, index, size);
+        this.geometry.setAttribute(name, attribute);
+        this.lines?.setAttribute(name, attribute);
       };
       fill("position", this.shape.arrays.positions, first, 3);
       fill("positionB", this.shape.arrays.positions, second, 3);
@@ -113,6 +129,15 @@ class Pane {
   }
 }
 
+// Drawn by the processor, smooth edges cost more than all the rest.
+function drawnBySoftware() {
+  const gl = document.createElement("canvas").getContext("webgl2");
+  const about = gl?.getExtension("WEBGL_debug_renderer_info");
+  const name = about ? gl.getParameter(about.UNMASKED_RENDERER_WEBGL) : "";
+  gl?.getExtension("WEBGL_lose_context")?.loseContext();
+  return /swiftshader|llvmpipe|software/i.test(name);
+}
+
 export class View3D {
   constructor(canvas, colours) {
     this.canvas = canvas;
@@ -124,7 +149,7 @@ export class View3D {
     this.table = new THREE.DataTexture(ramp("light"), 256, 1, THREE.RGBAFormat, THREE.UnsignedByteType);
     this.table.magFilter = this.table.minFilter = THREE.LinearFilter;
     this.table.needsUpdate = true;
-    this.renderer = new THREE.WebGLRenderer({ canvas, antialias: true, preserveDrawingBuffer: true });
+    this.renderer = new THREE.WebGLRenderer({ canvas, antialias: !drawnBySoftware(), preserveDrawingBuffer: true });
     this.renderer.outputColorSpace = THREE.LinearSRGBColorSpace;
     this.renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
     this.renderer.autoClear = false;
