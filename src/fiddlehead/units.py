@@ -184,11 +184,11 @@ def unit_of_field(name: str) -> str:
 
 
 def name_without_unit(name: str) -> str:
-    """A field's name without its unit: ``name_without_unit("pitch_mm") == "pitch"``."""
+    """A field name in words, its unit left out: ``"pitch_mm"`` becomes ``"pitch"``."""
     for ending in _ENDINGS:
         if name.endswith(ending):
-            return name.removesuffix(ending)
-    return name
+            return name.removesuffix(ending).replace("_", " ")
+    return name.replace("_", " ")
 
 
 _ENDINGS = {

@@ -50,7 +50,7 @@ def _field(entry: Entry) -> dict[str, Any]:
 
 def label(entry: Entry) -> str:
     """The name of an entry in words: ``wall_thickness_mm`` is ``Wall thickness``."""
-    words = name_without_unit(entry.name).replace("_", " ")
+    words = name_without_unit(entry.name)
     words = words.replace("shore a", "Shore A")
     return words[:1].upper() + words[1:]
 
