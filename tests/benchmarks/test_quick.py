@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks import cpu_libraries, designs, growth, startup, thousand
+from benchmarks import cpu_libraries, designs, growth, page, startup, thousand
 from benchmarks.demo import demo_finger
 from benchmarks.growth import exponent
+from tests.web.browser import chromium
 
 pytestmark = pytest.mark.slow
 OUTSIDE = ("ngsolve",)
@@ -78,3 +79,12 @@ def test_a_thousand_designs_begin_with_two(tmp_path: Path) -> None:
     (row,) = table(tmp_path / "thousand.csv")
     assert row["complete"] == row["designs"] == row["lanes"] == "2"
     assert float(row["seconds"]) > 0.0
+
+
+def test_page_is_measured(tmp_path: Path) -> None:
+    pytest.importorskip("playwright")
+    chromium()
+    assert page.main(["--quick", "--results", str(tmp_path), "--port", "8790"]) == 0
+    (row,) = table(tmp_path / "page.csv")
+    assert float(row["page_mb"]) <= page.TARGETS["page_mb"]
+    assert float(row["slider_ms"]) > 0.0

@@ -99,7 +99,7 @@ def _leak_map(path: Path) -> bytes:
     """The printed surface with what its walls lack."""
     stored = _arrays(path)
     name = "lacks"
-    field = {"array": name, "label": "Missing of what a tight wall needs", "unit": "%"}
+    field = {"array": name, "label": "Leak risk: lacking of what a tight wall needs", "unit": "%"}
     arrays: Arrays = {
         "positions": stored["vertices"][None].astype("<f4"),
         "triangles": stored["triangles"].astype("<u4"),

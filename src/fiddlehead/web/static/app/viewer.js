@@ -107,7 +107,7 @@ export function Viewer({ shapes, names = [], label, step, keepCamera = false, ta
           }} /></label>
         <output>${pressureText(shapes[0], at.value)}</output>` : null}
       <span class="tools">
-        <label><input type="checkbox" checked=${edges.value} onChange=${(e) => (edges.value = e.target.checked)} /> mesh</label>
+        ${shapes[0]?.arrays.edges ? html`<label><input type="checkbox" checked=${edges.value} onChange=${(e) => (edges.value = e.target.checked)} /> mesh</label>` : null}
         <button type="button" onClick=${() => view.current?.aim()}>Side</button>
         <button type="button" onClick=${() => view.current?.aim([-0.2, -0.9, 0.5])}>Grip</button>
         <button type="button" onClick=${save}>Picture</button>
