@@ -208,6 +208,7 @@ def test_the_whole_job_from_an_empty_folder_to_the_handover(browser: Any, tmp_pa
     """Clicks only; the results are those the command line writes."""
     folder = tmp_path / "mine"
     with serving(folder, tmp_path / "server.log") as address, visiting(browser, address) as page:
+        assert violations(page, axe_source()) == []
         page.get_by_role("button", name="Begin a project").click()
         go(page, "Material")
         run(page, "Fit the material", "fit")

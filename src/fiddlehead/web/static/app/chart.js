@@ -37,7 +37,7 @@ export function Chart({ title, x, y, series, mark = null, onPick = null, chosen 
       xAxis: axis(x), yAxis: axis(y),
       series: [
         ...series.map((s, k) => ({
-          type: s.kind ?? "line", name: s.name, symbol: ["circle", "rect", "triangle", "diamond"][k % 4], symbolSize: s.kind === "scatter" ? 9 : 5,
+          type: s.kind ?? "line", name: s.name, symbol: ["circle", "rect", "triangle", "diamond"][k % 4], symbolSize: s.kind === "scatter" ? 9 : 5, showSymbol: s.x.length <= 40,
           lineStyle: { type: dashes[k % 4], width: 2 },
           data: s.x.map((v, i) => ({ value: [v, s.y[i]], ...(chosen !== null && s.ids?.[i] === chosen ? { itemStyle: { color: css("--clay"), borderColor: ink, borderWidth: 2 }, symbolSize: 16 } : {}) }))
             .filter((p) => p.value[0] != null && p.value[1] != null),

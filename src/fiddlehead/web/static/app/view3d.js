@@ -176,10 +176,15 @@ export class View3D {
     this.panes.length = shapes.length;
     shapes.forEach((shape, k) => this.panes[k].load(shape));
     this.paint(this.colours);
-    if (keepCamera && this.aimed) return;
+    const radius = this.panes[0].geometry.boundingSphere.radius;
+    const sameSize = Math.abs(radius / this.radius - 1) < 0.05;
+    const stays = keepCamera && this.aimed && sameSize;
+    this.radius = sameSize ? this.radius : radius;
+    if (stays) return;
+    const way = this.aimed && keepCamera ? this.camera.position.clone().sub(this.controls.target).toArray() : undefined;
     const { clientWidth: width, clientHeight: height } = this.canvas.parentElement;
     this.camera.aspect = Math.floor(width / this.panes.length) / Math.max(height, 1);
-    this.aim();
+    this.aim(way);
   }
   aim(direction = [-0.28, 0.34, 1]) {
     const sphere = this.panes[0]?.geometry.boundingSphere;
