@@ -176,11 +176,10 @@ export class View3D {
     this.panes.length = shapes.length;
     shapes.forEach((shape, k) => this.panes[k].load(shape));
     this.paint(this.colours);
-    const radius = this.panes[0].geometry.boundingSphere.radius;
-    const sameSize = Math.abs(radius / this.radius - 1) < 0.05;
-    const stays = keepCamera && this.aimed && sameSize;
-    this.radius = sameSize ? this.radius : radius;
-    if (stays) return;
+    const { corners, geometry } = this.panes[0];
+    const moved = (corner, k) => corner.distanceTo(this.aimedAt[k]) / geometry.boundingSphere.radius;
+    if (keepCamera && this.aimed && Math.max(...corners.map(moved)) < 0.08) return;
+    this.aimedAt = corners;
     const way = this.aimed && keepCamera ? this.camera.position.clone().sub(this.controls.target).toArray() : undefined;
     const { clientWidth: width, clientHeight: height } = this.canvas.parentElement;
     this.camera.aspect = Math.floor(width / this.panes.length) / Math.max(height, 1);
