@@ -11,7 +11,7 @@ import { Freshness } from "./work.js";
 const column = (table, name) => table?.columns[table.names.indexOf(name)] ?? [];
 
 // plots: [{title, y, lines: [[column, name]], x?, xName?, limits?}]
-export function Trial({ place, file, plots, label, sub = "" }) {
+export function Trial({ place, file, plots, label, sub = "", under = false }) {
   const result = resultAt(place);
   const scene = sub ? `${place}/${sub}` : place;
   const shapes = useSignal([]);
@@ -45,7 +45,7 @@ export function Trial({ place, file, plots, label, sub = "" }) {
   return html`<section class="trial" aria-label=${label}>
     <${Freshness} result=${result} />
     ${told.value ? html`<div class="summary">${told.value.sentences.map((s) => html`<p>${s}</p>`)}${told.value.warnings.map((s) => html`<p class="finding advice"><b>Mind.</b> ${s}</p>`)}</div>` : null}
-    ${shapes.value.length ? html`<${Viewer} shapes=${shapes.value} names=${names.value} label=${label} step=${step} tall=${true} />` : null}
+    ${shapes.value.length ? html`<${Viewer} shapes=${shapes.value} names=${names.value} label=${label} step=${step} tall=${true} under=${under} />` : null}
     <div class="charts">${first ? plots.map((p) => html`<${Chart} title=${p.title} x=${p.xName ?? "Gauge pressure, kPa"} y=${p.y} mark=${p.x ? null : at} limits=${p.limits ?? []}
       series=${table.value.flatMap((t, k) => p.lines.filter(([c]) => t.names.includes(c)).map(([c, n]) => ({ name: names.value.length > 1 ? `${n} (${names.value[k]})` : n, x: column(t, p.x ?? "pressure_kpa"), y: column(t, c) })))} />`) : null}</div>
     <div class="controls variants">

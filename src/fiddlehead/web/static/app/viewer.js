@@ -4,11 +4,12 @@ import { html, useEffect, useRef, useSignal } from "../vendor/preact.js";
 import { dark } from "./state.js";
 import { rampCss } from "./colours.js";
 
+const GRIP = [-0.2, -0.9, 0.5]; // from below: the face that meets the object
 const css = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 const colours = () => ({ body: css("--body3d"), ink: css("--edge3d"), card: css("--card") });
 
 // shapes: what api.askShape gave; step: a signal, so that plots can follow it.
-export function Viewer({ shapes, names = [], label, step, keepCamera = false, tall = false }) {
+export function Viewer({ shapes, names = [], label, step, keepCamera = false, tall = false, under = false }) {
   const canvas = useRef(null);
   const view = useRef(null);
   const failed = useSignal(false);
@@ -44,6 +45,7 @@ export function Viewer({ shapes, names = [], label, step, keepCamera = false, ta
   const update = (load) => {
     if (!view.current || !shapes.length) return;
     if (load) view.current.load(shapes, keepCamera);
+    if (load && under) view.current.aim(GRIP);
     view.current.show({ step: at.value, field: chosen?.array, low, high, edges: edges.value });
     canvas.current.dataset.loaded = shapes.map((s) => s.vertices).join(" ");
   };
@@ -109,7 +111,7 @@ export function Viewer({ shapes, names = [], label, step, keepCamera = false, ta
       <span class="tools">
         ${shapes[0]?.arrays.edges ? html`<label><input type="checkbox" checked=${edges.value} onChange=${(e) => (edges.value = e.target.checked)} /> mesh</label>` : null}
         <button type="button" onClick=${() => view.current?.aim()}>Side</button>
-        <button type="button" onClick=${() => view.current?.aim([-0.2, -0.9, 0.5])}>Grip</button>
+        <button type="button" onClick=${() => view.current?.aim(GRIP)}>Grip</button>
         <button type="button" onClick=${save}>Picture</button>
       </span>
     </figcaption>

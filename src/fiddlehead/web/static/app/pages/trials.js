@@ -51,10 +51,10 @@ export function Bend() {
 }
 
 // Results of a verb as its tables and pictures tell them, with a scene for each that has one.
-export function Told({ prefix, label, tables = true }) {
+export function Told({ prefix, label, tables = true, scenes = true }) {
   const found = results.value.results.filter((r) => r.place === prefix || (!r.place.includes("/") && r.place.startsWith(`${prefix}-`)) || r.kind === prefix);
   return html`${found.filter((r) => !r.place.startsWith("kept/")).map((r) => html`<section key=${r.place} aria-label=${`${label}: ${r.place}`}>${found.length > 1 ? html`<h4>${r.place}</h4>` : null}
-    <${Freshness} result=${r} />${r.scenes.map((s) => html`<${Scene} key=${s} place=${s} written=${r.written} label=${`${label} ${s}`} />`)}
+    <${Freshness} result=${r} />${(scenes ? r.scenes.slice(0, 4) : []).map((s) => html`<${Scene} key=${s} place=${s} written=${r.written} label=${`${label} ${s}`} />`)}
     ${tables ? html`<${Tables} result=${r} />` : null}<${Pictures} place=${r.place} /><${Downloads} place=${r.place} /></section>`)}`;
 }
 
@@ -77,17 +77,20 @@ export function Tables({ result, only = null }) {
 
 export function Press() {
   const mesh = useSignal("");
-  const scenes = resultAt("press")?.scenes ?? [];
+  const object = useSignal("");
+  const objects = (resultAt("press")?.scenes ?? []).map((s) => s.split("/").slice(1).join("/"));
+  const shown = objects.includes(object.value) ? object.value : objects[0];
+  const words = (name) => name.replaceAll("_", " ");
   return html`<div class="stack"><${Forms} names=${["tests.press"]} /><p class="controls"><${MeshChoice} choice=${mesh} /></p>
-    <${Run} verb="press" label="Press on the objects" choices=${chosen(mesh)} />
-    ${scenes.map((s) => s.split("/").slice(1).join("/")).map((object) => html`<h4>On ${object.replaceAll("_", " ")}</h4><${Trial} key=${object} place="press" sub=${object} file="press.csv" label=${`Pressing on ${object.replaceAll("_", " ")}`} plots=${[
+    <${Run} verb="press" label="Press on the objects" choices=${chosen(mesh)}>${objects.length > 1 ? html`<label>Show <select aria-label="Show" value=${shown} onChange=${(e) => (object.value = e.target.value)}>${objects.map((o) => html`<option value=${o}>${words(o)}</option>`)}</select></label>` : null}</${Run}>
+    ${shown ? html`<${Trial} key=${shown} place="press" sub=${shown} file="press.csv" under=${true} label=${`Pressing on ${words(shown)}`} plots=${[
       { title: "Grip force", y: "Force, N", lines: [["grip_force_n", "on the object"]] },
       { title: "Contact pressure", y: "kPa", lines: [["contact_pressure_peak_kpa", "peak"], ["contact_pressure_95th_percentile_kpa", "95th percentile"], ["contact_pressure_mean_kpa", "mean"]] },
       { title: "Contact area", y: "mm²", lines: [["contact_area_mm2", "area"]] },
       { title: "Strain", y: "Log strain, %", lines: [["largest_log_strain_percent", "largest"]] },
-    ]} />`)}
+    ]} />` : null}
     <${Pictures} place="press" />
-    ${has("pads") ? html`<h3>Pads compared at equal grip force</h3><${Run} verb="pads" label="Compare pads" choices=${{ quick: true }} /><${Told} prefix="pads" label="Pads" />` : null}</div>`;
+    ${has("pads") ? html`<h3>Pads compared at equal grip force</h3><${Run} verb="pads" label="Compare pads" choices=${{ quick: true }} /><${Told} prefix="pads" label="Pads" scenes=${false} />` : null}</div>`;
 }
 
 export function Grasp() {
