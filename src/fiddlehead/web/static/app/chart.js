@@ -11,11 +11,13 @@ export function Chart({ title, x, y, series, mark = null, onPick = null, chosen 
   const box = useRef(null);
   const chart = useRef(null);
   const line = useRef(null);
+  const top = series.length + limits.length > 2 ? 56 : series.length > 1 ? 34 : 14;
   // A thin line over the plot is moved, nothing is drawn anew.
   const follow = () => {
     const at = mark?.value;
     if (!line.current || !chart.current || at == null) return;
     line.current.style.transform = `translateX(${chart.current.convertToPixel({ xAxisIndex: 0 }, at)}px)`;
+    line.current.style.top = `${top}px`;
     line.current.hidden = false;
   };
   const option = () => {
@@ -30,7 +32,7 @@ export function Chart({ title, x, y, series, mark = null, onPick = null, chosen 
       animation: false,
       aria: { enabled: true, label: { description: `${title}: ${series.map((s) => s.name).join(", ")} over ${x}. The numbers stand in the table below.` } },
       color: LINES[dark.value ? "dark" : "light"],
-      grid: { left: 58, right: 18, top: series.length + limits.length > 2 ? 56 : series.length > 1 ? 34 : 14, bottom: 44 },
+      grid: { left: 58, right: 18, top, bottom: 44 },
       legend: series.length > 1 || limits.length ? { top: 0, left: 50, textStyle: { color: ink }, itemWidth: 26 } : undefined,
       tooltip: { trigger: onPick ? "item" : "axis", renderMode: "richText", backgroundColor: css("--card"), textStyle: { color: ink }, borderColor: faint,
         valueFormatter: (v) => (typeof v === "number" ? v.toPrecision(4) * 1 : v) },

@@ -8,13 +8,14 @@ const clock = (s) => (s < 60 ? `${Math.round(s)} s` : `${Math.floor(s / 60)} min
 export const verbName = (verb) => ({ fit: "material fit", printcheck: "print check", solid: "printable files", sheet: "slicing sheet", base: "gripper base", block: "blocked force", bend: "bending", lateral: "lateral stiffness", air: "air supply", press: "pressing on objects", pads: "comparison of pads", grasp: "grasp", "grasp-table": "grasp table", explore: "exploring designs" })[verb] ?? verb;
 
 // A button with its choices; below it how the last job of this kind stands.
-export function Run({ verb, label, choices = {}, children = null }) {
+export function Run({ verb, label, choices = {}, children = null, tell = false }) {
   if (!has(verb)) return null;
   const job = jobOf(verb);
   const going = job && (job.state === "running" || job.state === "waiting");
   return html`<div class="run" data-verb=${verb}>
     <span class="controls"><button type="button" class="go" disabled=${going} onClick=${() => start(verb, choices)}>${label}</button>${children}</span>
     ${job ? html`<${Job} job=${job} />` : null}
+    ${tell && job?.state === "done" ? html`<pre tabindex="0" role="region" aria-label=${`What ${verbName(verb)} found`}>${job.said.join("\n")}</pre>` : null}
   </div>`;
 }
 

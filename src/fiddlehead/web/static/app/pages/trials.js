@@ -99,7 +99,7 @@ export function Grasp() {
   return html`<div class="stack"><${Forms} names=${["grasp"]} />
     <h3>Objects</h3><${Uploaded} />
     <p class="controls"><${MeshChoice} choice=${mesh} /><label><input type="checkbox" checked=${quick.value} onChange=${(e) => (quick.value = e.target.checked)} /> only the fast estimate</label></p>
-    <${Run} verb="grasp" label="Grasp" choices=${{ ...chosen(mesh), ...(quick.value ? { quick: true } : {}) }} /><${Told} prefix="grasp" label="Grasp" />
+    <${Run} verb="grasp" label="Grasp" tell=${true} choices=${{ ...chosen(mesh), ...(quick.value ? { quick: true } : {}) }} /><${Told} prefix="grasp" label="Grasp" />
     ${has("grasp-table") ? html`<h3>All objects</h3><${Run} verb="grasp-table" label="Fill the table" /><${Told} prefix="grasp-table" label="Grasp table" />` : null}</div>`;
 }
 
