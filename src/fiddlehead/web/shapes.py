@@ -52,8 +52,8 @@ def measures(finger: FingerParameters, density_g_per_cm3: float) -> dict[str, fl
     }
 
 
-def solid_shape(finger: FingerParameters) -> bytes:
-    """The finger's surface at rest, packed for the page.
+def solid_shape(finger: FingerParameters, told: dict[str, Any]) -> bytes:
+    """The finger's surface at rest, packed for the page with what else is ``told``.
 
     Raises
     ------
@@ -67,7 +67,7 @@ def solid_shape(finger: FingerParameters) -> bytes:
         "triangles": triangles(surface).astype("<u4"),
         "edges": edges(surface).astype("<u4"),
     }
-    return packed({"steps": [{"label": "at rest"}], "fields": []}, arrays)
+    return packed({**told, "steps": [{"label": "at rest"}], "fields": []}, arrays)
 
 
 def with_centres(

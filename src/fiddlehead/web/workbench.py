@@ -107,15 +107,18 @@ class Workbench:
         return _checked(self.desk.view(_changes(asked)))
 
     def shape(self, asked: Asked) -> bytes:
-        """The finger's surface with changes that are not written.
+        """The same with the finger's surface at rest, when nothing is wrong.
 
         Raises
         ------
-        ProjectFileError : there are mistakes
+        ProjectFileError : a change cannot be made
         """
+        from fiddlehead.web.pack import packed
         from fiddlehead.web.shapes import solid_shape
 
-        return solid_shape(self.desk.view(_changes(asked)).finger())
+        view = self.desk.view(_changes(asked))
+        told = _checked(view)
+        return solid_shape(view.finger(), told) if view.found.usable else packed(told, {})
 
     def change(self, asked: Asked) -> Asked:
         """Write changes.

@@ -49,7 +49,7 @@ function unpacked(buffer) {
     arrays[name] = kind === "f4" ? new Float32Array(buffer, at, count) : new Uint32Array(buffer, at, count);
     at += 4 * count;
   }
-  return { ...head, arrays, vertices: head.arrays.find((a) => a.name === "positions").shape[1] };
+  return { ...head, arrays, vertices: head.arrays.find((a) => a.name === "positions")?.shape[1] ?? 0 };
 }
 
 export const askShape = async (path, query) => {

@@ -1,24 +1,19 @@
 // What stands beside the forms of finger and pad: section, sizes, and the finger in space, live.
 
-import { html, useEffect, useSignal } from "../vendor/preact.js";
-import { tellShape } from "./api.js";
+import { html, useEffect, useMemo } from "../vendor/preact.js";
 import { Finding } from "./fields.js";
 import { Section } from "./section.js";
-import { changesOf, draft, findings, project, tried } from "./state.js";
+import { findings, project, tried, tryDraft } from "./state.js";
 import { Viewer } from "./viewer.js";
 
 const KEY = "design";
 
 export function Design() {
-  const shapes = useSignal([]);
-  const { section, measures, stale } = tried.value;
-  const stamp = JSON.stringify([section?.outer, section?.voids, section?.cavity, section?.across.outer, section?.across.chamber]);
+  const { section, measures, stale, shape } = tried.value;
+  const shapes = useMemo(() => (shape ? [shape] : []), [shape]);
   useEffect(() => {
-    if (!section || stale) return undefined;
-    const stopper = new AbortController();
-    tellShape("shape", { changes: changesOf(draft.value) }, stopper.signal).then((shape) => (shapes.value = [shape]), () => {});
-    return () => stopper.abort();
-  }, [stamp, stale]);
+    tryDraft();
+  }, [project.value?.etag]);
   return html`<div class="design" key=${KEY}>
     <${Section} section=${section} stale=${stale} />
     ${measures ? html`<dl class="measures">
@@ -26,7 +21,7 @@ export function Design() {
       <div><dt>Mass</dt><dd>${measures.mass_g.toFixed(1)} g</dd></div>
       <div><dt>Material</dt><dd>${measures.material_volume_cm3.toFixed(2)} cm³</dd></div>
       <div><dt>Air inside</dt><dd>${measures.cavity_volume_cm3.toFixed(2)} cm³</dd></div></dl>` : null}
-    <${Viewer} shapes=${shapes.value} label="The finger at rest" keepCamera=${true} />
+    <${Viewer} shapes=${shapes} label="The finger at rest" keepCamera=${true} />
     <${Remarks} sections=${["finger", "pad", "print", "mount"]} />
   </div>`;
 }

@@ -1,7 +1,7 @@
 // What the page knows. The project file is the truth; changes not yet written live in `draft`.
 
 import { batch, computed, signal } from "../vendor/preact.js";
-import { Refused, ask, tell } from "./api.js";
+import { Refused, ask, tell, tellShape } from "./api.js";
 
 export const boot = signal(null);
 export const project = signal(null);
@@ -65,14 +65,15 @@ export function edit(path, value) {
   else next.set(key, value);
   draft.value = next;
   clearTimeout(waiting);
-  waiting = setTimeout(tryDraft, 60);
+  waiting = setTimeout(tryDraft, 30);
 }
 
 export async function tryDraft() {
   const mine = ++latest;
   try {
-    const told = await tell("try", { changes: changesOf(draft.value) });
-    if (mine === latest) shown(told);
+    const shape = await tellShape("shape", { changes: changesOf(draft.value) });
+    const { findings: told, section, measures } = shape;
+    if (mine === latest) shown({ findings: told, ...(section ? { section, measures, shape } : {}) });
   } catch (error) {
     complain(error);
   }
@@ -138,10 +139,14 @@ let seenResults = "";
 function take(told) {
   project.value = told;
   seenFile = told.file ?? "";
-  if (told.findings && !draft.value.size) shown(told);
+  if (told.findings && !draft.value.size) {
+    const { findings: found, section, measures } = told;
+    shown({ findings: found, ...(section ? { section, measures } : {}) });
+  }
 }
 function shown(told) {
-  tried.value = { section: tried.value.section, measures: tried.value.measures, stale: !told.section, ...told };
+  const { section, measures, shape } = tried.value;
+  tried.value = { section, measures, shape, stale: !told.section, ...told };
 }
 export async function refreshProject() {
   take(await ask("project"));
