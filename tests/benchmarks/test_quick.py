@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks import cpu_libraries, designs, growth, startup, study, thousand
+from benchmarks import cpu_libraries, designs, growth, page, startup, study, thousand
 from benchmarks.demo import demo_finger
 from benchmarks.growth import exponent
+from tests.web.browser import chromium
 
 pytestmark = pytest.mark.slow
 OUTSIDE = ("ngsolve",)
@@ -87,3 +88,12 @@ def test_a_store_of_designs_is_opened_filtered_and_drawn(tmp_path: Path) -> None
     seconds = [float(value) for name, value in row.items() if name.endswith("_s")]
     assert len(seconds) == 5
     assert all(second >= 0.0 for second in seconds)  # rounded to milliseconds
+
+
+def test_page_is_measured(tmp_path: Path) -> None:
+    pytest.importorskip("playwright")
+    chromium()
+    assert page.main(["--quick", "--results", str(tmp_path), "--port", "8790"]) == 0
+    (row,) = table(tmp_path / "page.csv")
+    assert float(row["page_mb"]) <= page.TARGETS["page_mb"]
+    assert float(row["slider_ms"]) > 0.0

@@ -40,6 +40,8 @@ UPHILL: list[tuple[str, str, str]] = [
     ("fabricate-owns-solids", "report/__init__.py", "def later():\n    import manifold3d"),
     ("downhill", "grasp/__init__.py", "import fiddlehead.bench"),
     ("study-owns-searching", "report/__init__.py", "def later():\n    import sklearn"),
+    ("web-owns-the-server", "cli/__init__.py", "import starlette"),
+    ("web-reads-records", "web/__init__.py", "import jax"),
     ("judges-stay-outside", "mechanics/__init__.py", "import ngsolve"),
 ]
 

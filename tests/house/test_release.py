@@ -13,7 +13,16 @@ import fiddlehead
 from tests.house import gates
 
 ROOT = Path(__file__).resolve().parents[2]
-INSTALL_FILES = ["constraints.txt", "pyproject.toml", "Makefile", ".ci/run"]
+INSTALL_FILES = [
+    "constraints.txt",
+    "pyproject.toml",
+    "Makefile",
+    ".ci/run",
+    "hatch_build.py",
+    "frontend/package.json",
+    "frontend/package-lock.json",
+    "frontend/.npmrc",
+]
 PIN = re.compile(r"[A-Za-z0-9_.-]+==[A-Za-z0-9_.!+-]+( ; .+)?")
 
 
@@ -83,3 +92,25 @@ def test_pins_are_what_runs_here() -> None:
     installed = {canonical(d.name): d.version for d in metadata.distributions()}
     shared = set(pins()) & set(installed)
     assert {name: installed[name] for name in shared} == {name: pins()[name] for name in shared}
+
+
+def test_the_page_fetches_exactly_what_is_written_down() -> None:
+    """Every library of the page is named with one version, and the lock file has its digest."""
+    import json
+
+    asked = json.loads((ROOT / "frontend/package.json").read_text())["devDependencies"]
+    lock = json.loads((ROOT / "frontend/package-lock.json").read_text())["packages"]
+    assert lock.pop("")["devDependencies"] == asked
+    assert all(re.fullmatch(r"\d+\.\d+\.\d+", version) for version in asked.values())
+    assert {name: lock[f"node_modules/{name}"]["version"] for name in asked} == asked
+    assert all(one["integrity"].startswith("sha512-") for one in lock.values())
+
+
+def test_third_party_code_of_the_page_is_not_committed() -> None:
+    ignored = (ROOT / ".gitignore").read_text().splitlines()
+    assert "src/fiddlehead/web/static/vendor/" in ignored
+    assert "node_modules/" in ignored
+    own = list((ROOT / "src/fiddlehead/web/static/app").rglob("*.js"))
+    long = {path.name: n for path in own if (n := len(path.read_text().splitlines())) > 300}
+    assert own
+    assert long == {}

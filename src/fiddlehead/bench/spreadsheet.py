@@ -30,13 +30,7 @@ def read_workbook(path: Path, columns: Sequence[str], *, sheet: str = "") -> Tab
     try:
         book = load_workbook(path, read_only=True, data_only=True)
     except Exception as error:  # the library raises what the zip and XML layers below it raise
-        raise CurveError(
-            "this workbook cannot be read",
-            where=str(path),
-            found=str(error),
-            allowed="a workbook saved as .xlsx (ISO/IEC 29500)",
-            remedy="Save it again from your spreadsheet, or export CSV.",
-        ) from error
+        raise _unreadable(path, error) from error
     try:
         names = [sheet] if sheet else list(book.sheetnames)
         if sheet and sheet not in book.sheetnames:
@@ -61,6 +55,36 @@ def read_workbook(path: Path, columns: Sequence[str], *, sheet: str = "") -> Tab
         where=path.name,
         found="sheets " + ", ".join(map(repr, names)),
         remedy="Declare the column names exactly as the header writes them.",
+    )
+
+
+def first_rows(path: Path, count: int) -> list[list[str]]:
+    """The first rows of a workbook's first sheet as text, for a look at it.
+
+    Raises
+    ------
+    CurveError : no workbook
+    """
+    from openpyxl import load_workbook
+
+    try:
+        book = load_workbook(path, read_only=True, data_only=True)
+    except Exception as error:
+        raise _unreadable(path, error) from error
+    try:
+        rows = book[book.sheetnames[0]].iter_rows(max_row=count, values_only=True)
+        return [[_text(cell) for cell in row] for row in rows]
+    finally:
+        book.close()
+
+
+def _unreadable(path: Path, error: Exception) -> CurveError:
+    return CurveError(
+        "this workbook cannot be read",
+        where=str(path),
+        found=str(error),
+        allowed="a workbook saved as .xlsx (ISO/IEC 29500)",
+        remedy="Save it again from your spreadsheet, or export CSV.",
     )
 
 

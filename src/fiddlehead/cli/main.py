@@ -39,6 +39,7 @@ from fiddlehead.cli.printcheck import printcheck
 from fiddlehead.cli.protocol import protocol
 from fiddlehead.cli.rank import rank
 from fiddlehead.cli.report import report
+from fiddlehead.cli.serve import serve
 from fiddlehead.cli.session import one_thread_per_block
 from fiddlehead.cli.sheet import sheet
 from fiddlehead.cli.solid import solid
@@ -69,6 +70,7 @@ def commands() -> None:
       fiddlehead pads my-gripper      by how much a pad lowers the contact pressure
       fiddlehead lateral my-gripper   lateral stiffness over pressure
       fiddlehead grasp my-gripper     will the fingers lift it, and is it unharmed
+      fiddlehead serve my-gripper     all of it on a page in the browser
     """
 
 
@@ -100,6 +102,7 @@ for _verb in (
     calibrate,
     report,
     demo,
+    serve,
 ):
     commands.add_command(_verb)
 

@@ -46,12 +46,13 @@ def printcheck(
 
     PROJECT is the project file or its folder. The solid is cut into layers and every layer drawn
     with lines; what is found is told with its layer and place. Three orientations are compared.
-    Writes to printcheck/ in the results folder.
+    Writes to printcheck/ in the results folder, and values to colour in leak-map/.
     """
     voice = Voice(machine)
     checked = checked_project(project, voice, "printcheck")
     folder = results_folder(checked, results)
 
+    from fiddlehead.fabricate.leak_map import FILE, leak_map
     from fiddlehead.fabricate.printcheck import (
         compare_orientations,
         print_check,
@@ -60,6 +61,7 @@ def printcheck(
     from fiddlehead.fabricate.solid import finger_solid
     from fiddlehead.fabricate.surface import read_stl
     from fiddlehead.report.printing import check_numbers, finding_columns, write_print_check
+    from fiddlehead.report.results import write_result
 
     if part is not None:
         found = print_check(read_stl(part), checked.process)
@@ -80,6 +82,12 @@ def printcheck(
         written = write_print_check(
             folder / "printcheck", checked.name, checked.input_hash, found, others
         )
+        spread = leak_map(found)
+
+        def fill(place: Path) -> None:
+            spread.save(place / FILE)
+
+        write_result(folder / "leak-map", fill, "leak_map", checked.input_hash)
     tell(voice, found)
     for name, other in others.items():
         voice.say(f"  {name.replace('_', ' '):<10} {len(other.faults):>3} faults  {_time(other)}")

@@ -92,7 +92,17 @@ def examine(place: Path) -> Examination:
     ProjectFileError : there is no file, or it is no text, or no TOML: nothing more can be said
     """
     path = find_project_file(place)
-    data, source = parse(read_project_text(path), path.name)
+    return examine_text(read_project_text(path), path)
+
+
+def examine_text(text: str, path: Path) -> Examination:
+    """Check the text of a project file that stands, or could stand, at ``path``.
+
+    Raises
+    ------
+    ProjectFileError : it is no TOML
+    """
+    data, source = parse(text, path.name)
     findings: list[Finding] = list(_unknown_sections(data, source))
     valid: dict[str, BaseModel] = {}
     for name, model in SECTIONS.items():
