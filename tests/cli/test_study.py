@@ -99,6 +99,13 @@ def test_a_study_from_the_command_line(shell: Shell) -> None:
     assert "value from memory" in " ".join(said.err.split())
     assert (shell.folder / "results/tolerance/odds.png").stat().st_size > 10_000
 
+    said = shell("report")
+    assert said.code == OK, said.err
+    page = (shell.folder / "results/report/report.html").read_text(encoding="utf-8")
+    for heading in ("Study of designs", "Search for better designs", "Printing scatter"):
+        assert f">{heading}<" in page
+    assert "8 designs; best: design" in page
+
     shell.write((SMALL + STUDY).replace("height_mm = 12.0", "height_mm = 12.5", 1))
     said = shell("explore")
     assert said.code == CANNOT_WRITE

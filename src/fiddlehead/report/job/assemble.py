@@ -15,6 +15,7 @@ from fiddlehead.report.job.characterised import the_material
 from fiddlehead.report.job.design import the_design, the_job
 from fiddlehead.report.job.further import further_results
 from fiddlehead.report.job.glance import at_a_glance
+from fiddlehead.report.job.held import grasp_table, grasps, pad_comparison, pressing
 from fiddlehead.report.job.origin import provenance, state_of_parts
 from fiddlehead.report.job.parts import Job
 from fiddlehead.report.job.predicted import (
@@ -25,6 +26,7 @@ from fiddlehead.report.job.predicted import (
     the_mesh,
 )
 from fiddlehead.report.job.printed import experiment, layer_check, print_sheet, printed_base
+from fiddlehead.report.job.searched import printing_scatter, search, study
 from fiddlehead.report.job.supplied import air_supply, pressure_label
 from fiddlehead.report.job.tested import calibration, comparison, leaks, measured
 
@@ -38,7 +40,14 @@ SECTIONS: tuple[Callable[[Job], Section | None], ...] = (
     bending,
     strains,
     blocked_force,
+    pressing,
+    pad_comparison,
     lateral_stiffness,
+    grasps,
+    grasp_table,
+    study,
+    search,
+    printing_scatter,
     layer_check,
     print_sheet,
     printed_base,

@@ -17,7 +17,8 @@ MOST_COLUMNS, MOST_ROWS = 12, 40
 
 def further_results(job: Job) -> Section | None:
     """One part after the other; None where there is nothing else."""
-    parts = [found.part for found in job.found.values() if found.part not in PARTS]
+    told_already = {*PARTS, *(job.found[name].part for name in job.made_by("grasp"))}
+    parts = [found.part for found in job.found.values() if found.part not in told_already]
     shown = tuple(_shown(job, part) for part in parts if job.has(part.name))
     told = tuple(section for section in shown if section.blocks)
     return Section("Further results", told) if told else None

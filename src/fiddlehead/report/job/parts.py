@@ -31,7 +31,13 @@ PARTS = (
     Part("material", "fit", "test data, law and material card"),
     Part("bend", "bend", "free bending"),
     Part("block", "block", "blocked force"),
+    Part("press", "press", "pressing on objects"),
+    Part("pads", "pads", "pads compared"),
     Part("lateral", "lateral", "lateral stiffness"),
+    Part("grasp-table", "grasp-table", "grasp table"),
+    Part("study", "explore", "study of designs"),
+    Part("optimise", "optimise", "search for better designs"),
+    Part("tolerance", "tolerance", "printing scatter"),
     Part("solid", "solid", "printable finger and drawing"),
     Part("printcheck", "printcheck", "layer check"),
     Part("sheet", "sheet", "slicing sheet"),
@@ -77,6 +83,10 @@ class Job:
     def has(self, name: str) -> bool:
         """Whether a part is there and readable (it may be stale)."""
         return name in self.found and self.found[name].state != "broken"
+
+    def made_by(self, verb: str) -> tuple[str, ...]:
+        """Parts that a command made, one folder for each object or case."""
+        return tuple(name for name, found in self.found.items() if found.part.verb == verb)
 
     def document(self, part: str, file: str) -> dict[str, Any]:
         """A JSON document of a part.
