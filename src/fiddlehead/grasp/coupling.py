@@ -20,11 +20,11 @@ from jaxtyping import Array, Float, Int
 
 from fiddlehead.grasp.stance import Stance
 from fiddlehead.mechanics import contact
-from fiddlehead.mechanics.balance import linear_system, solve_system
+from fiddlehead.mechanics.balance import Carried, carried_at, carry, linear_system, solve_system
 from fiddlehead.mechanics.body import Body
 from fiddlehead.mechanics.contact import Felt, Obstacle, Past
 from fiddlehead.mechanics.loads import Loading, Solid, external_forces, face_positions
-from fiddlehead.mechanics.solid import extrapolate, internal_forces, stresses
+from fiddlehead.mechanics.solid import internal_forces
 from fiddlehead.mechanics.solve import make_loading
 
 TOLERANCE = 1e-8
@@ -131,7 +131,7 @@ def finger_answer(
     stance: Stance,
     past: Past,
     u: Float[Array, " row"],
-    carried: Any,
+    carried: Carried,
 ) -> _Answer:
     """Solve one finger for its own residual and for the six small motions of the object.
 
@@ -183,7 +183,7 @@ def _seen(scene: Scene, stance: Stance) -> Stance:
 class _Trial(NamedTuple):
     u: Array
     stance: Stance
-    carried: Any
+    carried: Carried
     iteration: Array
     off: Array
     """Out of balance over what is tolerated; balanced below 1."""
@@ -220,8 +220,9 @@ def balance(scene: Scene, state: State, demand: Demand) -> Balanced:
         motion = motion * jnp.minimum(1.0, LARGEST_SHIFT_MM / jnp.where(size > 0, size, 1.0))
         turned = scene.carried[:, 0].transpose(0, 2, 1) @ motion
         du = answer.step + jnp.einsum("gri,gi->gr", answer.follow, turned)
-        carried = jax.vmap(lambda at, d: extrapolate(body, solid.geometry, solid.bulk, at, d))(
-            answer.at, du
+        loading = jax.vmap(partial(_loading, scene))(demand.pressure, seen, state.past)
+        carried = jax.vmap(partial(carry, body, solid))(
+            loading, answer.at, trial.carried, trial.u, du
         )
         moved = trial._replace(
             u=trial.u + du,
@@ -236,9 +237,11 @@ def balance(scene: Scene, state: State, demand: Demand) -> Balanced:
         sound = jnp.isfinite(trial.off) & (trial.off < 1e14)
         return (trial.off > 1.0) & (trial.iteration < MOST_ITERATIONS) & sound
 
+    begin = jax.vmap(partial(_loading, scene))(
+        demand.pressure, _seen(scene, state.stance), state.past
+    )
     first = _Trial(
-        state.u, state.stance,
-        jax.vmap(lambda v: stresses(body, solid.geometry, solid.law, solid.bulk, v))(state.u),
+        state.u, state.stance, jax.vmap(partial(carried_at, body, solid))(begin, state.u),
         jnp.zeros((), jnp.int32), jnp.asarray(1e9), jnp.zeros(6), jnp.zeros((6, 6)),
     )  # fmt: skip
     last = jax.lax.while_loop(unfinished, correct, first)

@@ -70,11 +70,12 @@ def carried_at(body: Body, solid: Solid, loading: Loading, u: Float[Array, " row
 
 
 def carry(
-    body: Body, solid: Solid, loading: Loading, system: System, carried: Carried,
+    body: Body, solid: Solid, loading: Loading, at: Linearised, carried: Carried,
     u: Float[Array, " row"], du: Float[Array, " row"],
 ) -> Carried:  # fmt: skip
-    """Stresses and pressures after the step ``du`` from ``u``, to first order."""
-    stress = extrapolate(body, solid.geometry, solid.bulk, system.at, du)
+    """Stresses and pressures after the step ``du`` from ``u`` (linearised in ``at``), to first
+    order."""
+    stress = extrapolate(body, solid.geometry, solid.bulk, at, du)
     if not body.walls_push:
         return Carried(*stress, carried.wall_pressure)
     law, pairs = wall_law(solid, loading), body.wall_pairs

@@ -190,7 +190,7 @@ def _correct(
     moved = state._replace(
         trial_u=new_u,
         trial_t=new_t,
-        carried=carry(body, solid, loading, system, state.carried, u, du),
+        carried=carry(body, solid, loading, system.at, state.carried, u, du),
         first_residual=jnp.where(state.iteration == 0, residual, state.first_residual),
         iteration=state.iteration + 1,
         solves=state.solves + 1,
