@@ -25,7 +25,8 @@ from benchmarks.record import RESULTS, write_table
 from fiddlehead.errors import FiddleheadError
 from fiddlehead.finger.pad.parameters import PadParameters
 from fiddlehead.finger.parameters import FingerParameters
-from fiddlehead.mesh.settings import mesh_settings
+from fiddlehead.mesh.build import build_mesh
+from fiddlehead.mesh.settings import MeshSettings, mesh_settings
 from fiddlehead.objects.shapes.ellipsoid import Ellipsoid
 from fiddlehead.objects.shapes.simple import Capsule, Cylinder, RoundedBox, Sphere
 from fiddlehead.trials.bend_many import bend_many
@@ -77,6 +78,15 @@ def meetings(
     return found
 
 
+def _of_one_topology(
+    fingers: Sequence[FingerParameters], mesh: MeshSettings
+) -> list[FingerParameters]:
+    """Those whose meshes share the most frequent template: a pad's cells are divided by size."""
+    templates = [id(build_mesh(finger, mesh).template) for finger in fingers]
+    (most, _), *_ = collections.Counter(templates).most_common(1)
+    return [f for f, template in zip(fingers, templates, strict=True) if template == most]
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run, write the table, and print what was found."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -94,7 +104,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     rows: list[dict[str, Any]] = []
     for pad in pads:
         fingers = [dataclasses.replace(f, pad=PADS[pad]) for f in around_demo(8 * each)]
-        fingers = [f for f in fingers if not f.problems()][:each]
+        fingers = _of_one_topology([f for f in fingers if not f.problems()], mesh)[:each]
         free = dict(
             bend_many(fingers, LAW, BULK_MPA, pressures, mesh_settings=mesh, lanes=asked.lanes)
         )
