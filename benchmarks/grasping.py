@@ -14,7 +14,7 @@ import argparse
 import collections
 import dataclasses
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -99,11 +99,10 @@ def timed(fingers: int, held: Held, task: Task, mesh: str, *, pad: bool) -> dict
     )  # fmt: skip
 
 
-def random_grasps(count: int, mesh: str, seed: int) -> list[dict[str, Any]]:
+def random_grasps(count: int, mesh: str, seed: int) -> Iterator[dict[str, Any]]:
     """Random objects, places, pressures and finger counts."""
     random = np.random.default_rng(seed)
     motion = finger_motion(FINGER, LAW, BULK_MPA, np.linspace(0.02, 0.18, 9), mesh_settings(mesh))
-    rows = []
     for number in range(count):
         name, shape, sizes = OBJECTS[random.integers(len(OBJECTS))]
         scale = random.uniform(0.6, 1.4)
@@ -135,12 +134,11 @@ def random_grasps(count: int, mesh: str, seed: int) -> list[dict[str, Any]]:
             estimate_outcome=guess.verdict.outcome, estimate_reason=guess.verdict.reason,
             estimate_payload_kg=round(guess.payload_kg, 4),
         )  # fmt: skip
-        rows.append(row)
+        yield row
         print(number, row["object"], row["fingers"], row["outcome"], row["reason"],
               row["partial"], row["seconds"], flush=True)  # fmt: skip
         if found.verdict.reason not in REASONS:
             raise SystemExit(f"grasp {number} ended without a known reason")
-    return rows
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -172,8 +170,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
                     write_table(asked.results / "grasping.csv", rows, PACKAGES)
         print(f"table: {time.perf_counter() - began:.0f} s")
     if asked.grasps:
-        drawn = random_grasps(asked.grasps, asked.mesh, asked.seed)
-        write_table(asked.results / "grasping_random.csv", drawn, PACKAGES)
+        drawn: list[dict[str, Any]] = []
+        for row in random_grasps(asked.grasps, asked.mesh, asked.seed):
+            drawn.append(row)
+            write_table(asked.results / "grasping_random.csv", drawn, PACKAGES)
         print(collections.Counter((r["outcome"], r["reason"]) for r in drawn))
         right = [r["outcome"] == r["estimate_outcome"] for r in drawn]
         print(f"the estimate has the outcome right in {sum(right)} of {len(right)}")
