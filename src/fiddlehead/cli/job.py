@@ -48,6 +48,8 @@ def interrupt() -> None:
 
 def run(folder: Path, words: list[str]) -> int:
     """Run one command and leave its exit code in the folder."""
+    # a server that a shell started in the background hands down a Ctrl-C that is ignored
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     write_text(folder / "alive", "")
     threading.Thread(target=watch, args=(folder,), daemon=True).start()
     code = main(words)

@@ -15,6 +15,7 @@ from jaxtyping import Float
 from fiddlehead.errors import ParameterError
 from fiddlehead.finger.parameters import FingerParameters
 
+MOST_FINGERS = 6
 CLEARANCE_MM = 1.0
 """Least room between neighbouring fingers; our choice."""
 
@@ -119,7 +120,7 @@ class Gripper:
         ParameterError : fingers that cannot stand like this
         """
         numbers = (*self.directions_deg, self.pitch_radius_mm, self.splay_deg)
-        if not 2 <= self.fingers <= 6 or not all(map(math.isfinite, numbers)):
+        if not 2 <= self.fingers <= MOST_FINGERS or not all(map(math.isfinite, numbers)):
             raise ParameterError(
                 "a gripper has two to six fingers",
                 where="gripper",

@@ -10,7 +10,7 @@ import jax.numpy as jnp
 import numpy as np
 
 from fiddlehead.grasp.coupling import Demand, Scene, State
-from fiddlehead.grasp.gripper import Gripper
+from fiddlehead.grasp.gripper import MOST_FINGERS, Gripper
 from fiddlehead.grasp.stance import Stance
 from fiddlehead.grasp.symmetry import Symmetry, symmetry_of
 from fiddlehead.grasp.task import Held, Task, standing
@@ -104,8 +104,8 @@ def set_stage(
     mesh = half if symmetry.half else whole_mesh(half)
     body = _body(mesh, clamp(mesh))
     swaying = _body(mesh, sideways_supports(mesh)) if symmetry.half else None
-    most = max(map(len, symmetry.groups))
-    carried = np.zeros((len(symmetry.groups), most, 6, 6))
+    # as many places as a gripper may have fingers, so that counts of fingers share a program
+    carried = np.zeros((len(symmetry.groups), MOST_FINGERS, 6, 6))
     for number, group in enumerate(symmetry.groups):
         for member, finger in enumerate(group):
             turn = gripper.place(finger)[:, :3]
