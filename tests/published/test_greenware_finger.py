@@ -66,8 +66,8 @@ def verdicts() -> list[judge_finger.Verdict]:
         judge_finger.yeoh(**card.constants),
         card.bulk_modulus_mpa,
         [kpa / 1000 for kpa in PRESSURES_KPA],
-        coarse_mm=3.0,
-        fine_mm=1.7,
+        coarse_mm=3.4,
+        fine_mm=2.0,
     )
 
 
