@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
@@ -11,10 +13,12 @@ import pytest
 from fiddlehead.errors import ParameterError
 from fiddlehead.fabricate.fittings import Fittings
 from fiddlehead.finger.volumes import mass_g
+from fiddlehead.objects.library import DEMO_LIBRARY, read_library
 from fiddlehead.study import catalogue
 from fiddlehead.study.catalogue import CATALOGUE
 from fiddlehead.study.evaluate import evaluate
-from fiddlehead.study.trials import block, lateral
+from fiddlehead.study.pattern import Pressing
+from fiddlehead.study.trials import block, lateral, press
 from tests.study.analytic import FINGER, MESH, PATTERN
 
 ENDED = SimpleNamespace(complete=False, reason="the roof balloons at 40 kPa")
@@ -53,6 +57,47 @@ def test_blocked_force_is_the_last_one(monkeypatch: pytest.MonkeyPatch) -> None:
     assert "balloons" in found[1].reason
     assert "does not reach" in found[2].reason
     assert asked[0] == (pytest.approx(0.08), 0.0)
+
+
+def test_pressing_tells_the_worst_of_the_objects(monkeypatch: pytest.MonkeyPatch) -> None:
+    library = read_library(DEMO_LIBRARY)
+    pressing = Pressing(
+        objects=(library["bowl"], library["bottle"]), folder=DEMO_LIBRARY.parent,
+        orientation="upright", touch_at_percent=65.0, clearance_mm=0.0, threshold_kpa=1.0,
+    )  # fmt: skip
+
+    def rig(finger: Any, *_: Any, object_name: str, **options: Any) -> Any:
+        if finger.base_thickness_mm > 2.5:
+            raise ParameterError("the object overlaps the finger")
+        assert options["friction_coefficient"] == library[object_name].friction_coefficient
+        p95, force = {"bowl": (0.01, 2.0), "bottle": (0.02, 1.5)}[object_name]
+        history = ENDED if finger.base_thickness_mm > 2.2 else WHOLE
+        return SimpleNamespace(
+            history=history, p95_mpa=np.array([0.0, p95]), grip_force_n=np.array([0.0, force])
+        )
+
+    monkeypatch.setattr(press, "press", rig)
+    pattern = dataclasses.replace(PATTERN, pressing=pressing)
+    rows = [{"base_thickness_mm": b} for b in (2.0, 2.4, 2.6)]
+    good, ended, refused = evaluate(pattern, rows, (CATALOGUE["press"],), MESH)
+    limits = [library[name].contact_pressure_limit_kpa for name in ("bowl", "bottle")]
+    assert good.values["grip_force_n"] == 1.5
+    assert good.values["contact_p95_kpa"] == pytest.approx(20.0)
+    assert good.values["contact_margin"] == pytest.approx(min(limits[0] / 10, limits[1] / 20))
+    assert "press on bowl: the roof balloons" in ended.reason
+    assert "overlaps" in refused.reason
+
+
+def test_objects_are_known_by_what_they_are_not_where_they_lie(tmp_path: Path) -> None:
+    bowl = read_library(DEMO_LIBRARY)["bowl"]
+    here = Pressing(
+        objects=(bowl,), folder=tmp_path, orientation="upright", touch_at_percent=65.0,
+        clearance_mm=0.0, threshold_kpa=1.0,
+    )  # fmt: skip
+    there = dataclasses.replace(here, folder=tmp_path / "moved")
+    other = dataclasses.replace(here, touch_at_percent=60.0)
+    contents = [dataclasses.replace(PATTERN, pressing=p).content() for p in (here, there, other)]
+    assert contents[0] == contents[1] != contents[2]
 
 
 def test_lateral_stiffness_has_no_meaning_where_the_finger_falls(

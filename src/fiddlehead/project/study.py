@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from fiddlehead.errors import ParameterError
 from fiddlehead.mesh.settings import mesh_settings
 from fiddlehead.project.findings import Finding, from_error
+from fiddlehead.project.objects import library_path, pressed_objects
 from fiddlehead.project.study_section import StudySection
 from fiddlehead.project.validate import Source
 from fiddlehead.study.catalogue import trials_for
 from fiddlehead.study.definition import Study
 from fiddlehead.study.goals import Goals, Limit, Objective
-from fiddlehead.study.pattern import Pattern, variable_names
+from fiddlehead.study.pattern import Pattern, Pressing, variable_names
 from fiddlehead.study.space import Choice, Range, Space
 from fiddlehead.study.tolerance import Cause
 
@@ -116,6 +118,24 @@ def pattern_of(project: Project, card: MaterialCard) -> Pattern:
     )
 
 
+def pressing_of(project: Project) -> Pressing:
+    """Where the objects of ``[tests.press]`` stand.
+
+    Raises
+    ------
+    FiddleheadError : no such library, or no such object in it
+    """
+    test, home = project.tests.press, project.path.parent
+    return Pressing(
+        objects=pressed_objects(test, home),
+        folder=library_path(test, home).parent,
+        orientation=test.orientation,
+        touch_at_percent=test.touch_at_percent,
+        clearance_mm=test.clearance_mm,
+        threshold_kpa=test.contact_threshold_kpa,
+    )
+
+
 def study_of(project: Project, card: MaterialCard) -> Study:
     """The study a project asks for.
 
@@ -124,7 +144,7 @@ def study_of(project: Project, card: MaterialCard) -> Study:
     ParameterError : nothing varies, or names that do not exist
     """
     section = project.sections.study
-    return Study(
+    study = Study(
         name=section.name,
         pattern=pattern_of(project, card),
         space=space_of(section),
@@ -140,6 +160,10 @@ def study_of(project: Project, card: MaterialCard) -> Study:
         best=section.best,
         causes=causes_of(section),
     )
+    if not any(kind.name == "press" for kind in study.task().kinds):
+        return study
+    pattern = dataclasses.replace(study.pattern, pressing=pressing_of(project))
+    return dataclasses.replace(study, pattern=pattern)
 
 
 def study_mistakes(section: StudySection, with_pad: bool, source: Source) -> Iterator[Finding]:

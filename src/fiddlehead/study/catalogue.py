@@ -77,6 +77,16 @@ BLOCK = TrialKind(
     {"blocked_force_n": "Blocked force of the tip on a plate at the working pressure, N."},
     "fiddlehead.study.trials.block",
 )
+PRESS = TrialKind(
+    "press",
+    {
+        "grip_force_n": "Grip force at the working pressure, the smallest of the objects, N.",
+        "contact_p95_kpa": "Contact pressure that 95 % of the contact area stays below, the "
+        "largest of the objects, kPa.",
+        "contact_margin": "Allowed contact pressure over that, the smallest of the objects.",
+    },
+    "fiddlehead.study.trials.press",
+)
 LATERAL = TrialKind(
     "lateral",
     {
@@ -98,7 +108,7 @@ PRINTCHECK = TrialKind(
 )
 
 CATALOGUE: dict[str, TrialKind] = {
-    kind.name: kind for kind in (SIZE, BEND, BLOCK, LATERAL, PRINTCHECK)
+    kind.name: kind for kind in (SIZE, BEND, BLOCK, PRESS, LATERAL, PRINTCHECK)
 }
 """Every trial by its name."""
 

@@ -6,14 +6,17 @@ import dataclasses
 import hashlib
 import json
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 from fiddlehead.errors import ParameterError
 from fiddlehead.fabricate.fittings import Fittings
 from fiddlehead.fabricate.process import Process
+from fiddlehead.files import sha256
 from fiddlehead.finger.pad.parameters import PadParameters
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.mesh.settings import MeshSettings
+from fiddlehead.objects.records import ObjectRecord
 from fiddlehead.study.space import Row
 
 SIZES = {f.name: f for f in dataclasses.fields(FingerParameters) if f.name != "pad"}
@@ -70,12 +73,28 @@ class Design:
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
+class Pressing:
+    """Objects to press on and where they stand, as in ``trials.press``.
+
+    folder : from which scans of objects are read
+    """
+
+    objects: tuple[ObjectRecord, ...]
+    folder: Path
+    orientation: str
+    touch_at_percent: float
+    clearance_mm: float
+    threshold_kpa: float
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True)
 class Pattern:
     """The design that a study departs from, its material, its print and its rigs.
 
     wide_channel : the channel follows the chambers' width where it does not vary itself
     pressure_steps : equal steps to the working pressure at which curves are read
     preset_angle_deg, tip_hold, contact_length_mm : of the blocked force
+    pressing : None where no trial presses
     """
 
     finger: FingerParameters
@@ -92,6 +111,7 @@ class Pattern:
     preset_angle_deg: float = 0.0
     tip_hold: str = "plate"
     contact_length_mm: float | None = None
+    pressing: Pressing | None = None
 
     def design(self, row: Row) -> Design:
         """The design with the values of ``row`` in place of the pattern's.
@@ -171,6 +191,10 @@ class Pattern:
     def content(self) -> dict[str, Any]:
         """Everything a result rests on besides a design's own values and the mesh, as JSON."""
         found: dict[str, Any] = json.loads(json.dumps(dataclasses.asdict(self), default=str))
+        if self.pressing is not None:  # objects are known by what they are, not where they lie
+            del found["pressing"]["folder"]
+            scans = [self.pressing.folder / r.file for r in self.pressing.objects if r.file]
+            found["pressing"]["scans_sha256"] = [sha256(path) for path in scans]
         return found
 
 
