@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from fiddlehead.finger.parameters import FingerParameters
+from fiddlehead.mechanics.element import face_functions
+from fiddlehead.mechanics.quadrature import FACE_RULE
 from fiddlehead.mesh.build import build_mesh
 from fiddlehead.mesh.settings import PRESETS
 from fiddlehead.trials.buckling import MARGIN_STANDING, buckling_pressure_mpa, buckling_warning
@@ -16,6 +18,7 @@ from fiddlehead.trials.records import (
     RunHistory,
     StrainPeaks,
 )
+from fiddlehead.trials.rig import gripping_faces
 
 FINGER = FingerParameters(
     bellows_count=3,
@@ -153,8 +156,9 @@ def made_up_press(
     """A round patch in the middle of the gripping face; ``softer`` spreads the same force."""
     bent = made_up_bend()
     mesh = bent.mesh
-    faces = mesh.faces["underside"]
-    middle = mesh.points[faces][:, [4, 5, 6, 7]]
+    faces = gripping_faces(mesh)
+    values, _ = face_functions(FACE_RULE.points)
+    middle = np.einsum("qa,fai->fqi", values, mesh.points[faces])
     share = np.linspace(0.0, 1.0, STEPS)
     radius = 5.0 * np.sqrt(softer)
 

@@ -57,7 +57,20 @@ def test_the_map_has_one_scale_and_no_words_over_each_other() -> None:
     assert picture.most_kpa == pytest.approx(60.0, rel=0.1)
     figure = draw_press_map(picture)
     assert not overlapping(figure)
-    assert "contact pressure on the gripping face, nodal average (kPa)" in texts(figure)
+    assert "contact pressure on the gripping face at integration points (kPa)" in texts(figure)
+
+
+def test_each_patch_has_the_pressure_of_the_point_inside_it() -> None:
+    """Largest where the made-up patch has its middle, nothing beyond its rim, alike on both
+    sides of the mid-plane."""
+    shown = press_map(made_up_press(), "")
+    middle = shown.patches.mean(1)
+    off = np.hypot(middle[:, 0] - 18.0, middle[:, 1])
+    assert off[shown.pressure_kpa.argmax()] < 1.5
+    assert shown.pressure_kpa[off > 6.0] == pytest.approx(0.0)
+    half = len(middle) // 2
+    assert middle[half:] == pytest.approx(middle[:half] * [1.0, -1.0])
+    assert shown.pressure_kpa[half:] == pytest.approx(shown.pressure_kpa[:half])
 
 
 def test_a_map_between_two_steps_lies_between_them() -> None:

@@ -47,15 +47,16 @@ def whole_surface(mesh: Mesh, sets: tuple[str, ...] = OUTER) -> Surface:
     )
 
 
-def _grid(cuts: int) -> tuple[Float[np.ndarray, "point 8"], Int[np.ndarray, "cell 4"]]:
-    """Values of the eight face functions on a grid of ``cuts`` x ``cuts`` cells, and the cells."""
-    line = np.linspace(-1.0, 1.0, cuts + 1)
+def _grid(
+    line: Float[np.ndarray, " place"],
+) -> tuple[Float[np.ndarray, "point 8"], Int[np.ndarray, "cell 4"]]:
+    """Values of the eight face functions on a square grid of lines, and the cells between them."""
     r, s = (a.ravel() for a in np.meshgrid(line, line, indexing="ij"))
     corners = [(-1, -1), (1, -1), (1, 1), (-1, 1)]
     values = [0.25 * (1 + a * r) * (1 + b * s) * (a * r + b * s - 1) for a, b in corners]
     values += [0.5 * (1 - r**2) * (1 - s), 0.5 * (1 + r) * (1 - s**2)]
     values += [0.5 * (1 - r**2) * (1 + s), 0.5 * (1 - r) * (1 - s**2)]
-    number = np.arange((cuts + 1) ** 2).reshape(cuts + 1, cuts + 1)
+    number = np.arange(len(line) ** 2).reshape(len(line), len(line))
     cells = np.stack([number[:-1, :-1], number[1:, :-1], number[1:, 1:], number[:-1, 1:]], -1)
     return np.stack(values, axis=1), cells.reshape(-1, 4)
 
@@ -67,10 +68,23 @@ def cut_faces(
     cuts: int = 2,
 ) -> tuple[Float[np.ndarray, "patch 4 3"], Float[np.ndarray, " patch"]]:
     """Flat patches that follow the curved faces, and the value in the middle of each."""
-    shape, cells = _grid(cuts)
+    shape, cells = _grid(np.linspace(-1.0, 1.0, cuts + 1))
     corners = np.einsum("pa,fai->fpi", shape, points[surface.faces])[:, cells]
     field = np.einsum("pa,fa->fp", shape, values[surface.faces])[:, cells].mean(-1)
     return corners.reshape(-1, 4, 3), field.ravel()
+
+
+POINT_BORDERS = np.array([-1.0, -4 / 9, 4 / 9, 1.0])
+"""Between the three points of the Gauss rule on each side of a face, as far apart as its weights
+(5/9, 8/9, 5/9) say."""
+
+
+def point_cells(x: Float[np.ndarray, "face 8 3"]) -> Float[np.ndarray, "patch 4 3"]:
+    """The part of each face that each of its nine integration points stands for, in their order
+    (``mechanics.quadrature.FACE_RULE``)."""
+    shape, cells = _grid(POINT_BORDERS)
+    corners: Float[np.ndarray, "patch 4 3"] = np.einsum("pa,fai->fpi", shape, x)[:, cells]
+    return corners.reshape(-1, 4, 3)
 
 
 def outline_edges(

@@ -15,7 +15,7 @@ from jaxtyping import Float
 
 from fiddlehead.report.figures.curves import KPA, Curve, CurvePicture
 from fiddlehead.report.figures.style import BODY, FAINT, INK, sheet, title
-from fiddlehead.report.surface import cut_faces, outline_edges, whole_surface
+from fiddlehead.report.surface import outline_edges, point_cells, whole_surface
 from fiddlehead.trials.records import PressResult
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ class PressMap:
     outline: Float[np.ndarray, "place 2"]
     """The object's, as the finger sees it."""
     patches: Float[np.ndarray, "patch 4 2"]
-    """Gripping face, undeformed: along the finger, across its width."""
+    """Gripping face, undeformed, a patch for each integration point: along the finger, across."""
     pressure_kpa: Float[np.ndarray, " patch"]
 
 
@@ -62,14 +62,15 @@ def press_map(
     high = min(low + 1, count - 1)
     moved, pressed = (
         (1 - share) * field[low] + share * field[high]
-        for field in (result.displacement_mm, result.contact_node_mpa)
+        for field in (result.displacement_mm, result.point_pressure_mpa)
     )
     half = whole_surface(result.mesh, ("symmetry",))
     faces = len(result.mesh.faces["symmetry"])
     rings = outline_edges(half, half.place(result.mesh.points + moved))[:faces, :, :2]
-    grip = whole_surface(result.mesh, ("underside",))
-    patches, value = cut_faces(grip, grip.place(result.mesh.points), pressed[grip.node], cuts=4)
-    return PressMap(label, rings, result.profile_mm, patches[:, :, [0, 2]], KPA * value)
+    cells = point_cells(result.mesh.points[result.mesh.faces["underside"]])[:, :, [0, 2]]
+    value = KPA * pressed[: len(cells)]  # those of the end face come behind
+    whole = np.concatenate([cells, cells * [1.0, -1.0]])
+    return PressMap(label, rings, result.profile_mm, whole, np.concatenate([value, value]))
 
 
 def press_map_picture(result: PressResult, heading: str, detail: str = "") -> PressMapPicture:
@@ -124,7 +125,7 @@ def draw_press_map(picture: PressMapPicture) -> Figure:
             ScalarMappable(scale, colours), ax=list(grid[1]), location="bottom", shrink=0.55,
             aspect=45,
         )  # fmt: skip
-        bar.set_label("contact pressure on the gripping face, nodal average (kPa)")
+        bar.set_label("contact pressure on the gripping face at integration points (kPa)")
         bar.outline.set_visible(False)
         return figure
 
