@@ -14,12 +14,25 @@ import pytest
 from rocrate.rocrate import ROCrate
 
 from fiddlehead.errors import ParameterError
+from fiddlehead.grasp.records import GraspTable
+from fiddlehead.grasp.table import cell
 from fiddlehead.project.load import load_project
-from fiddlehead.report.export.tables import bend_columns, block_columns, lateral_columns
+from fiddlehead.report.export.grasps import grasp_columns, table_columns
+from fiddlehead.report.export.tables import (
+    bend_columns,
+    block_columns,
+    lateral_columns,
+    press_columns,
+)
 from fiddlehead.report.job.columns import UNKNOWN, described
 from fiddlehead.report.job.package import NO_LICENCE, data_package
 from fiddlehead.report.job.parts import look_through
-from tests.report.made_up import made_up_bend, made_up_block, made_up_lateral
+from fiddlehead.report.pads import pad_rows
+from fiddlehead.study.catalogue import CATALOGUE
+from fiddlehead.trials.pads import compare_pads
+from tests.grasp.made import gripper
+from tests.report.made_up import made_up_bend, made_up_block, made_up_lateral, made_up_press
+from tests.report.test_grasp import made_up_run
 
 DAY = "2026-11-25"
 
@@ -60,10 +73,17 @@ def test_every_column_has_unit_and_meaning(package: zipfile.ZipFile) -> None:
 
 
 def test_columns_of_trials_are_all_in_the_dictionary() -> None:
+    one = cell(gripper(2), made_up_run())
+    table = GraspTable(objects=("ball",), columns=(one.column,), cells=(one,), wanted_margin=2.0)
     columns = (
         *bend_columns(made_up_bend()),
         *block_columns(made_up_block()),
         *lateral_columns(made_up_lateral()),
+        *press_columns(made_up_press()),
+        *pad_rows(compare_pads({"none": made_up_press()}, {"none": made_up_press()})),
+        *grasp_columns(made_up_run()),
+        *table_columns(table),
+        *(name for kind in CATALOGUE.values() for name in kind.quantities),
     )
     assert [name for name in columns if not described(name)[1]] == []
     assert described("nobody_wrote_this_mm") == ("mm", "")

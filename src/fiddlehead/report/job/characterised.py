@@ -5,7 +5,7 @@ from __future__ import annotations
 from fiddlehead.material.card import MaterialCard
 from fiddlehead.material.card_file import read_card
 from fiddlehead.material.catalogue import law_entry
-from fiddlehead.report.document import Block, Note, Picture, Section, Table
+from fiddlehead.report.document import Block, Note, Section, Table
 from fiddlehead.report.job.parts import Job
 
 
@@ -14,16 +14,15 @@ def the_material(job: Job) -> Section | None:
     if not job.has("material"):
         return None
     card = read_card(job.results / "material" / "card.toml")
-    blocks: list[Block] = []
-    picture = job.picture("material", "laws")
-    if picture:
-        shows = "Test data and laws in four modes of loading; the thick line is the law in use."
-        blocks.append(Picture(picture, shows, f"{shows} {card.reason}".strip()))
-    blocks += [Table(("quantity", "value", "rests on"), _card_rows(card))]
+    shows = "Test data and laws in four modes of loading; the thick line is the law in use."
+    blocks: list[Block] = [
+        *job.pictures("material", ("laws", shows, f"{shows} {card.reason}".strip())),
+        Table(("quantity", "value", "rests on"), _card_rows(card)),
+    ]
     if card.reason:
         blocks.append(card.reason)
     blocks += [Note(warning) for warning in card.warnings]
-    if job.has("material") and (job.results / "material" / "fits.json").is_file():
+    if (job.results / "material" / "fits.json").is_file():
         blocks.append(_fits(job))
     if card.files:
         blocks.append(Table(("test file", "SHA-256"), card.files, "Test data"))

@@ -12,10 +12,14 @@ from importlib.resources import files
 from typing import Any
 
 from fiddlehead.fabricate.experiment_factors import FACTORS
+from fiddlehead.project.fields import entries
 from fiddlehead.project.load import Project
-from fiddlehead.project.schema import ProjectFile
+from fiddlehead.project.schema import ProjectFile, tables
+from fiddlehead.study.catalogue import CATALOGUE
 from fiddlehead.units import name_without_unit, unit_of_field, written_unit
 
+VARIED = ("finger", "pad", "loads", "printing")
+"""Sections whose entries a study may vary."""
 UNKNOWN = "not described: see the project file, or who made the file"
 
 
@@ -73,7 +77,20 @@ def described(name: str) -> tuple[str, str]:
             return unit, f"{beginnings[beginning]}: {what}"
     if name in FACTORS:
         return unit, "print setting the coupon was made with"
-    return unit, ""
+    return unit, _of_studies().get(name, "")
+
+
+@cache
+def _of_studies() -> dict[str, str]:
+    """What varies and what is found in studies, as the project file and the trials say it."""
+    varied = {
+        ("pad_" if table == "pad" else "") + entry.name: entry.says
+        for table, model in tables()
+        if table in VARIED
+        for entry in entries(model)
+    }
+    found = {name: says for kind in CATALOGUE.values() for name, says in kind.quantities.items()}
+    return varied | found
 
 
 @cache

@@ -78,8 +78,5 @@ def _as_modelled(job: Job) -> Section:
         ("surface", made["surface"]),
         ("files", "finger.stl, finger.3mf, finger.step"),
     )
-    blocks: list[Table | Picture] = [Table(("", ""), rows)]
-    picture = job.picture("solid", "solid")
-    if picture:
-        blocks.insert(0, Picture(picture, "The finger as it goes to the printer."))
-    return Section("As modelled", tuple(blocks))
+    pictures = job.pictures("solid", ("solid", "The finger as it goes to the printer."))
+    return Section("As modelled", (*pictures, Table(("", ""), rows)))

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator
 from typing import Any
 
-from fiddlehead.report.document import Block, Note, Picture, Section, Table
+from fiddlehead.report.document import Note, Section, Table
 from fiddlehead.report.export.store import load_press_result, read_record
 from fiddlehead.report.job.parts import Job
 from fiddlehead.units import say
@@ -35,29 +34,25 @@ def pressing(job: Job) -> Section | None:
     )
     header = ("object", "kPa gauge", "grip force, N", "p95, kPa", "peak, kPa", "mean, kPa",
               "area, mm²", "friction")  # fmt: skip
-    maps = (
-        _picture(job, "press", f"map_{folder.name}",
-                 f"Contact pressure on {result.object_name}, seen from the object.")
-        for folder, result in zip(folders, found, strict=True)
-    )  # fmt: skip
-    limits = (
-        picture
-        for folder, result in zip(folders, found, strict=True)
-        for name in sorted(path.stem for path in folder.glob("*.png"))
-        for picture in _picture(
-            job, "press", f"{folder.name}/{name}",
-            f"Contact pressure on {result.object_name} over air pressure, beside its limit.",
-        )
-    )  # fmt: skip
+    named = list(zip(folders, (result.object_name for result in found), strict=True))
+    maps = [
+        (f"map_{folder.name}", f"Contact pressure on {name}, seen from the object.")
+        for folder, name in named
+    ]
+    limits = [
+        (f"{folder.name}/{path.stem}",
+         f"Contact pressure on {name} over air pressure, beside its limit.")
+        for folder, name in named
+        for path in sorted(folder.glob("*.png"))
+    ]  # fmt: skip
+    forces = ("grip_force_pressure", "Grip force over air pressure.")
     return Section(
         "Pressing on objects",
         (
             Table(header, rows, "Contact pressure at the highest air pressure, one finger"),
             "p95 is the pressure that 95 % of the contact area stays below; the peak is a point "
             "value and depends on the mesh.",
-            *(picture for pictures in maps for picture in pictures),
-            *_picture(job, "press", "grip_force_pressure", "Grip force over air pressure."),
-            *limits,
+            *job.pictures("press", *maps, forces, *limits),
         ),
     )
 
@@ -80,12 +75,13 @@ def pad_comparison(job: Job) -> Section | None:
         for line in lines
     )
     header = ("pad", "air, kPa", "grip force, N", "p95, kPa", "p95 lower by", "peak lower by")
-    pictures: list[Block] = [
-        *_picture(job, "pads", "reduction", "By how much each pad lowers the contact pressure."),
-        *_picture(job, "pads", "histogram", "Share of the contact area over contact pressure."),
-    ]
-    for path in sorted((job.results / "pads").glob("maps_*.png")):
-        pictures += _picture(job, "pads", path.stem, "Maps at one grip force and on one scale.")
+    maps = sorted(path.stem for path in (job.results / "pads").glob("maps_*.png"))
+    pictures = job.pictures(
+        "pads",
+        ("reduction", "By how much each pad lowers the contact pressure."),
+        ("histogram", "Share of the contact area over contact pressure."),
+        *((name, "Maps at one grip force and on one scale.") for name in maps),
+    )
     title = "Factors are against the bare finger: 2 means half the pressure"
     return Section("Pads compared", (*pictures, Table(header, rows, title)))
 
@@ -121,7 +117,7 @@ def _grasp(job: Job, place: str) -> Section:
     return Section(
         f"{name}: {verdict['outcome']}{why}",
         (
-            *_picture(job, place, "grasp", f"The grasp of {name}, phase by phase."),
+            *job.pictures(place, ("grasp", f"The grasp of {name}, phase by phase.")),
             Table(("quantity", "value"), tuple(rows)),
             *(Note(remark) for remark in verdict["remarks"]),
             *([Note(f"Stopped early: {values['partial']}.")] if values["partial"] else []),
@@ -144,11 +140,11 @@ def grasp_table(job: Job) -> Section | None:
         )
         for cell in cells
     )
+    shows = "Objects by numbers of fingers, without and with pad."
     return Section(
         "Grasp table",
         (
-            *_picture(job, "grasp-table", "grasp_table",
-                      "Objects by numbers of fingers, without and with pad."),
+            *job.pictures("grasp-table", ("grasp_table", shows)),
             Table(("grasp", "outcome", "why", *MARGINS, "by"), rows, "Margins: 1 is the limit"),
         ),
     )  # fmt: skip
@@ -156,9 +152,3 @@ def grasp_table(job: Job) -> Section | None:
 
 def _margin(value: float | None) -> str:
     return "" if value is None else f"{value:.2g}"
-
-
-def _picture(job: Job, part: str, name: str, shows: str) -> Iterator[Picture]:
-    file = job.picture(part, name)
-    if file:
-        yield Picture(file, shows)

@@ -13,6 +13,7 @@ from fiddlehead.files import sha256
 from fiddlehead.project.bench import expand
 from fiddlehead.project.load import Project
 from fiddlehead.project.material import material_hash
+from fiddlehead.report.document import Picture
 from fiddlehead.report.results import CANCELLED, CONTENTS
 
 State = Literal["current", "stale", "broken"]
@@ -106,6 +107,16 @@ class Job:
             if (self.results / part / f"{name}{suffix}").is_file():
                 return f"{part}/{name}{suffix}"
         return ""
+
+    def pictures(self, part: str, *wanted: tuple[str, ...]) -> tuple[Picture, ...]:
+        """Those of the named pictures that are there.
+
+        Parameters
+        ----------
+        wanted : name, what it shows and, where that says more, the same in words
+        """
+        placed = ((self.picture(part, name), *told) for name, *told in wanted)
+        return tuple(Picture(*one) for one in placed if one[0])
 
 
 def read_json(path: Path) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from fiddlehead.material.card import MaterialCard
-from fiddlehead.report.document import Block, Note, Picture, Section, Table
+from fiddlehead.report.document import Block, Note, Section, Table
 from fiddlehead.report.export.store import (
     load_bend_result,
     load_block_result,
@@ -138,8 +138,7 @@ def bending(job: Job) -> Section | None:
         "Bending",
         (
             *_told(summary, card),
-            *_pictures(
-                job,
+            *job.pictures(
                 "bend",
                 ("angle_pressure", "Both bending angles over gauge pressure.",
                  f"Bending angles rise {rise}"),
@@ -172,7 +171,7 @@ def strains(job: Job) -> Section | None:
     return Section(
         "Strain",
         (
-            *_pictures(job, "bend", ("strain_pressure", shows, "")),
+            *job.pictures("bend", ("strain_pressure", shows, "")),
             Table(
                 ("log strain", "value", "your limit", "where"),
                 rows,
@@ -200,8 +199,7 @@ def blocked_force(job: Job) -> Section | None:
         "Blocked force",
         (
             *_told(summary, card),
-            *_pictures(
-                job,
+            *job.pictures(
                 "block",
                 ("force_pressure", "Blocked force of one finger over gauge pressure.", ""),
                 *shapes,
@@ -243,7 +241,7 @@ def lateral_stiffness(job: Job) -> Section | None:
         "Lateral stiffness",
         (
             *_told(summarise_lateral(result, card), card),
-            *_pictures(job, "lateral", ("lateral_stiffness", shows, "")),
+            *job.pictures("lateral", ("lateral_stiffness", shows, "")),
             Table(("kPa gauge", "stiffness, N/mm", "twist, °/N", "stability against rest"), rows),
         ),
     )
@@ -253,9 +251,3 @@ def _told(summary: Summary, card: MaterialCard) -> tuple[Block, ...]:
     """Sentences and warnings; those of the card stand in its own section."""
     notes = [Note(text) for text in summary.warnings if text not in card.warnings]
     return (" ".join(summary.sentences), *notes)
-
-
-def _pictures(job: Job, part: str, *wanted: tuple[str, str, str]) -> tuple[Picture, ...]:
-    """Those of the named pictures that are there."""
-    placed = [(job.picture(part, name), shows, words) for name, shows, words in wanted]
-    return tuple(Picture(file, shows, words) for file, shows, words in placed if file)

@@ -8,7 +8,7 @@ import tomllib
 from typing import Any
 
 from fiddlehead.errors import StoreError
-from fiddlehead.report.document import Block, Note, Picture, Section, Table
+from fiddlehead.report.document import Block, Note, Section, Table
 from fiddlehead.report.job.parts import Job
 from fiddlehead.units import name_without_unit, say, unit_of_field, written_unit
 
@@ -35,14 +35,13 @@ def layer_check(job: Job) -> Section | None:
             ),
         ),
     ]  # fmt: skip
-    for name, shows in (
+    wanted = (
         ("tightness", "Where the printed finger may leak, by our scale."),
         ("layers", "Layers as printed, those with findings first."),
         ("orientations", "Three orientations compared."),
-    ):
-        picture = job.picture("printcheck", name)
-        if picture:
-            blocks.append(Picture(picture, shows, f"{shows} {check['verdict']}."))
+    )
+    told = ((name, shows, f"{shows} {check['verdict']}.") for name, shows in wanted)
+    blocks += job.pictures("printcheck", *told)
     if "orientations" in kept:
         blocks.append(_orientations(kept["orientations"]))
     return Section("Layer check", tuple(blocks))
@@ -130,11 +129,8 @@ def printed_base(job: Job) -> Section | None:
         ("wrist flange", base["parameters"]["flange"]),
         ("volume when solid", say(base["base"]["volume_mm3"] / 1e3, "cm3")),
     )
-    pictures = [
-        (job.picture("base", "base"), "The base with fingers, from below, and its flange face."),
-        (job.picture("base", "drawing"), "Dimensioned drawing of the base, mm."),
-    ]
-    seen, drawing = ([Picture(file, shows)] if file else [] for file, shows in pictures)
+    seen = job.pictures("base", ("base", "The base with fingers, from below, and its flange face."))
+    drawing = job.pictures("base", ("drawing", "Dimensioned drawing of the base, mm."))
     return Section("Base", (*seen, Table(("", ""), rows), *drawing))
 
 
@@ -170,14 +166,12 @@ def _analysis(job: Job) -> list[Block]:
             tuple((_setting(name), value) for name, value in found["recommended"].items()),
         ),
     ]
-    for name, shows in (
+    blocks += job.pictures(
+        "experiment-analysis",
         ("effects", "Half-normal plot of the effects on the leak."),
         ("main_effects", "Leak over each setting."),
         ("chance", "Chance that a coupon holds."),
-    ):
-        picture = job.picture("experiment-analysis", name)
-        if picture:
-            blocks.append(Picture(picture, shows))
+    )
     with (job.results / "experiment-analysis" / "variance.csv").open(encoding="utf-8") as file:
         header, *rows = csv.reader(file)
     words = tuple(name.replace("_", " ") for name in header)

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator
 
-from fiddlehead.report.document import Block, Note, Picture, Section, Table
+from fiddlehead.report.document import Block, Note, Section, Table
 from fiddlehead.report.job.parts import Job
 
 STUDY_PICTURES = (
@@ -28,7 +27,7 @@ def study(job: Job) -> Section | None:
         for name, one in found["surrogate"].items()
     )
     header = ("quantity", "Q²", "typical error", "inside the 95 % band")
-    blocks: list[Block] = [said, *_pictures(job, "study", STUDY_PICTURES)]
+    blocks: list[Block] = [said, *job.pictures("study", *STUDY_PICTURES)]
     if errors:
         title = "Prediction without simulation, each design left out in turn"
         blocks.append(Table(header, errors, title))
@@ -45,10 +44,10 @@ def search(job: Job) -> Section | None:
         for by, one in found.items()
         if one["simulations"]
     )
-    shows = (("search", "Hypervolume of designs that keep all limits, over simulations."),)
+    shows = ("search", "Hypervolume of designs that keep all limits, over simulations.")
     header = ("search", "simulations", "hypervolume")
     return Section(
-        "Search for better designs", (*_pictures(job, "optimise", shows), Table(header, rows))
+        "Search for better designs", (*job.pictures("optimise", shows), Table(header, rows))
     )
 
 
@@ -69,14 +68,7 @@ def printing_scatter(job: Job) -> Section | None:
         for line in lines
     )
     header = ("limit", "kept by", "with model error", "worst case", "causes that matter")
-    shows = (("odds", "Chance that a print keeps each limit."),)
+    shows = ("odds", "Chance that a print keeps each limit.")
     return Section(
-        "Printing scatter", (*_pictures(job, "tolerance", shows), Table(header, rows, "Of prints"))
+        "Printing scatter", (*job.pictures("tolerance", shows), Table(header, rows, "Of prints"))
     )
-
-
-def _pictures(job: Job, part: str, named: tuple[tuple[str, str], ...]) -> Iterator[Picture]:
-    for name, shows in named:
-        file = job.picture(part, name)
-        if file:
-            yield Picture(file, shows)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fiddlehead.air.cautions import RELIEF_FACTOR
-from fiddlehead.report.document import Note, Picture, Section, Table
+from fiddlehead.report.document import Note, Section, Table
 from fiddlehead.report.job.parts import Job
 from fiddlehead.units import say
 
@@ -13,11 +13,12 @@ def air_supply(job: Job) -> Section | None:
     if not job.has("air"):
         return None
     air = job.document("air", "air.json")
-    pictures = (
-        (job.picture("air", "cycle"), "Gauge pressure while the fingers fill and vent.",
+    pictures = job.pictures(
+        "air",
+        ("cycle", "Gauge pressure while the fingers fill and vent.",
          f"Filled in {say(air['fill']['duration_s'], 's')}, vented in "
          f"{say(air['vent']['duration_s'], 's')}."),
-        (job.picture("air", "volume_pressure"), "Volume and free air of one finger.", ""),
+        ("volume_pressure", "Volume and free air of one finger."),
     )  # fmt: skip
     working = air["working_pressure_kpa"]
     rows = (
@@ -45,7 +46,7 @@ def air_supply(job: Job) -> Section | None:
     return Section(
         "Air supply",
         (
-            *(Picture(file, shows, words) for file, shows, words in pictures if file),
+            *pictures,
             Table(("quantity", "value"), rows),
             *(Note(remark) for remark in air["remarks"]),
         ),
@@ -63,7 +64,6 @@ def pressure_label(job: Job) -> Section | None:
         f"Highest working pressure {say(working, 'kPa')}, proof pressure {say(proof, 'kPa')}, "
         + (f"proof tested {tested}." if tested else "not yet proof tested.")
     )
-    picture = job.picture("handover", "label")
     untested = Note(
         "This gripper has not been proof tested. Do the proof test behind a screen before anybody "
         "works near it; steps and parts list stand in handover/handover.html."
@@ -71,7 +71,7 @@ def pressure_label(job: Job) -> Section | None:
     return Section(
         "Pressure label",
         (
-            *([Picture(picture, "Print label.svg at 80 x 50 mm.", words)] if picture else []),
+            *job.pictures("handover", ("label", "Print label.svg at 80 x 50 mm.", words)),
             words,
             *([] if tested else [untested]),
         ),

@@ -29,14 +29,12 @@ def measured(job: Job) -> Section | None:
             shows += f", {curve['definition']}" if curve["definition"] else ""
             words = f"{shows} of {len(curve['fingers'])} fingers over gauge pressure."
             blocks.append(Picture(picture, f"{shows}, mean and scatter of the fingers.", words))
-    for name, shows in (
+    blocks += job.pictures(
+        "measured",
         ("step", "Step response: pressure and angle over time."),
         ("life", "Cycles to failure."),
         ("picks", "Pick trials with exact 95 % intervals."),
-    ):
-        picture = job.picture("measured", name)
-        if picture:
-            blocks.append(Picture(picture, shows))
+    )
     blocks += [table for table in (_picks(found), _life(found), _pull(found)) if table]
     remarks = [
         f"{record['source']}, finger {record['finger']}: {remark}"
@@ -103,12 +101,13 @@ def leaks(job: Job) -> Section | None:
         ))  # fmt: skip
         notes += [Note(f"Finger {one['finger']}: {warning}") for warning in one["warnings"]]
     reference = found[0]["rate"]["reference"]["name"]
-    picture = job.picture("measured", "pressure_decay")
     words = "; ".join(f"finger {row[0]} class {row[4]}" for row in rows)
     return Section(
         "Leaks",
         (
-            *([Picture(picture, "Pressure decay beside the limit.", words)] if picture else []),
+            *job.pictures(
+                "measured", ("pressure_decay", "Pressure decay beside the limit.", words)
+            ),
             Table(
                 ("finger", "leak, cm³/min", "% of gauge per min", "equal hole, µm", "class", "why"),
                 tuple(rows),
@@ -125,7 +124,8 @@ def comparison(job: Job) -> Section | None:
     if not job.has("compared"):
         return None
     found = job.document("compared", "compared.json")
-    rows, pictures, notes = [], [], []
+    rows, notes = [], []
+    pictures: list[Picture] = []
     for name, one in found["quantities"].items():
         what = " ".join(
             word for word in (CURVES.get(one["quantity"], one["quantity"]), one["definition"],
@@ -140,10 +140,8 @@ def comparison(job: Job) -> Section | None:
             {True: "yes", False: "no", None: "not known"}[one["scatter_explains"]],
         ))  # fmt: skip
         notes += [Note(f"{what}: {warning}") for warning in one["warnings"]]
-        picture = job.picture("compared", name)
-        if picture:
-            shows = f"Measurement over prediction: {what}."
-            pictures.append(Picture(picture, shows, f"{shows} {one['said']}."))
+        shows = f"Measurement over prediction: {what}."
+        pictures += job.pictures("compared", (name, shows, f"{shows} {one['said']}."))
     tips = job.picture("compared", "tip_path")
     if tips:
         distance = say(found["tip_path_distance_mm"], "mm")
@@ -178,7 +176,6 @@ def calibration(job: Job) -> Section | None:
          f"{100 * one['learnt']:.0f} %")
         for one in found["estimates"]
     )  # fmt: skip
-    picture = job.picture("calibrated", "calibration")
     held, before = found["held_out_error_percent"], found["held_out_before_percent"]
     told = (
         "Nothing was held out, so nothing is known about how well it foretells."
@@ -190,7 +187,7 @@ def calibration(job: Job) -> Section | None:
     return Section(
         "Calibration",
         (
-            *([Picture(picture, shows, f"{shows} {told}")] if picture else []),
+            *job.pictures("calibrated", ("calibration", shows, f"{shows} {told}")),
             told,
             Table(("unknown", "value", "95 % interval", "before the data", "learnt"), rows),
             *(Note(text) for text in found["warnings"]),
