@@ -17,6 +17,7 @@ from fiddlehead.report.figures.style import save
 from fiddlehead.study.evolution import Search
 from fiddlehead.study.goals import Goals, Limit, Objective
 from fiddlehead.study.sampling import sample
+from tests.report.test_figures import seen
 from tests.study.analytic import FINGER, PATTERN, SPACE
 
 GOALS = Goals(
@@ -65,6 +66,16 @@ def test_front_names_the_best_and_shows_limits(tmp_path: Path) -> None:
     assert save(draw_front(picture), tmp_path, "front")[0].stat().st_size > 10_000
 
 
+def test_the_small_print_ends_before_the_frame_where_the_saved_picture_ends() -> None:
+    _, columns = designs(64)
+    columns["mass_g"] = columns["mass_g"] + 12.25
+    detail = "300 designs on the draft mesh; best again on standard; study 'shorter finger'"
+    figure = draw_front(front_picture(GOALS, columns, np.arange(64), [3], "front", detail))
+    figure.canvas.draw()
+    (small,) = [text for text in seen(figure) if text.get_text() == detail]
+    assert small.get_window_extent().x1 <= figure.axes[0].get_window_extent().x1
+
+
 def test_crowds_are_thinned_but_the_best_stay(tmp_path: Path) -> None:
     rows, columns = designs(3 * MOST_MARKS)
     best = [7, 1234, 5999]
@@ -103,6 +114,9 @@ def test_side_by_side_marks_what_differs_and_what_misses(tmp_path: Path) -> None
     assert marks["wall thickness"] == "differs"
     assert marks["base thickness"] == ""
     assert marks["mass"] == "missed"
+    unknown = dict.fromkeys(found, float("nan"))
+    (card,) = designs_picture([("own", FINGER, start, unknown)], GOALS, "one", "").cards
+    assert ("mass", "not known", "") in card.lines  # nobody knows whether it misses its limit
     assert save(draw_designs(picture), tmp_path, "two")[0].stat().st_size > 10_000
 
 

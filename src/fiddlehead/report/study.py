@@ -127,7 +127,8 @@ def side_by_side(
     if found.surrogate is not None:
         with suppress(ParameterError):  # the project's own value may be none of the choices
             told = {q: float(p.mean[0]) for q, p in found.surrogate.predict([start]).items()}
-    cards = [("the project's own, foretold", own, start, told)]
+    foretold = ", foretold" if any(value == value for value in told.values()) else ""
+    cards = [(f"the project's own{foretold}", own, start, told)]
     for k in chosen:
         row = found.rows[k]
         values = {q: float(found.columns[q][k]) for q in quantities}

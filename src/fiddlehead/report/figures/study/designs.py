@@ -65,9 +65,9 @@ def designs_picture(
         lines.append(("", "", ""))
         for quantity, value in found.items():
             limit = limits.get(quantity)
-            missed = limit is not None and limit.excess(np.array([value]))[0] > 0.0
-            unit = split_unit(quantity)[1]
-            text = say(value, unit) if value == value else "none"
+            known = value == value
+            missed = known and limit is not None and limit.excess(np.array([value]))[0] > 0.0
+            text = say(value, split_unit(quantity)[1]) if known else "not known"
             lines.append((split_unit(quantity)[0], text, "missed" if missed else ""))
         cards.append(Card(name, outline(finger), tuple(lines)))
     return DesignsPicture(heading, detail, tuple(cards))

@@ -76,7 +76,7 @@ def front_picture(
 def draw_front(picture: FrontPicture) -> Figure:
     """Designs that keep the limits in colour, others faint, the front joined by a line."""
     count = len(picture.pairs)
-    with sheet(110.0 if count == 1 else 62.0 * count + 10.0, 95.0, ncols=count, squeeze=False) as (
+    with sheet(130.0 if count == 1 else 62.0 * count + 10.0, 95.0, ncols=count, squeeze=False) as (
         figure,
         grid,
     ):
