@@ -13,6 +13,7 @@ from __future__ import annotations
 import argparse
 import collections
 import dataclasses
+import itertools
 import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -99,10 +100,9 @@ def timed(fingers: int, held: Held, task: Task, mesh: str, *, pad: bool) -> dict
     )  # fmt: skip
 
 
-def random_grasps(count: int, mesh: str, seed: int) -> Iterator[dict[str, Any]]:
-    """Random objects, places, pressures and finger counts."""
+def drawn(count: int, seed: int) -> Iterator[tuple[int, Held, Task, dict[str, Any]]]:
+    """Random objects, places, pressures and finger counts; the last part goes into the table."""
     random = np.random.default_rng(seed)
-    motion = finger_motion(FINGER, LAW, BULK_MPA, np.linspace(0.02, 0.18, 9), mesh_settings(mesh))
     for number in range(count):
         name, shape, sizes = OBJECTS[random.integers(len(OBJECTS))]
         scale = random.uniform(0.6, 1.4)
@@ -122,23 +122,31 @@ def random_grasps(count: int, mesh: str, seed: int) -> Iterator[dict[str, Any]]:
             tips_below_middle_mm=float(random.uniform(-5, 20)),
             shake_m_per_s2=float(random.uniform(0, 15)),
         )
-        one = gripper(int(random.integers(2, 7)), held, task)
+        told = {"grasp": number, "centred": centred, "scale": round(scale, 3)}
+        yield int(random.integers(2, 7)), held, task, told
+
+
+def random_grasps(count: int, skip: int, mesh: str, seed: int) -> Iterator[dict[str, Any]]:
+    """The drawn grasps after the first ``skip``, each with its estimate and its full run."""
+    settings = mesh_settings(mesh)
+    motion = finger_motion(FINGER, LAW, BULK_MPA, np.linspace(0.02, 0.18, 9), settings)
+    for fingers, held, task, told in itertools.islice(drawn(count, seed), skip, None):
+        one = gripper(fingers, held, task)
         began = time.perf_counter()
         guess = estimate(motion, one, held, task)
-        found = grasp(one, held, task, LAW, BULK_MPA, mesh_settings=mesh_settings(mesh))
+        found = grasp(one, held, task, LAW, BULK_MPA, mesh_settings=settings)
         row = one_line(
-            found, time.perf_counter() - began, grasp=number, object=name, fingers=one.fingers,
-            centred=centred, scale=round(scale, 3),
+            found, time.perf_counter() - began, **told, object=held.record.name, fingers=fingers,
             pressure_kpa=round(1e3 * task.pressure_mpa, 1), mass_g=round(held.record.mass_g, 1),
             friction=round(held.record.friction_coefficient, 3),
             estimate_outcome=guess.verdict.outcome, estimate_reason=guess.verdict.reason,
             estimate_payload_kg=round(guess.payload_kg, 4),
         )  # fmt: skip
         yield row
-        print(number, row["object"], row["fingers"], row["outcome"], row["reason"],
+        print(told["grasp"], row["object"], fingers, row["outcome"], row["reason"],
               row["partial"], row["seconds"], flush=True)  # fmt: skip
         if found.verdict.reason not in REASONS:
-            raise SystemExit(f"grasp {number} ended without a known reason")
+            raise SystemExit(f"grasp {told['grasp']} ended without a known reason")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -146,6 +154,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--mesh", default="preview", help="preview, standard or fine")
     parser.add_argument("--grasps", type=int, default=0)
+    parser.add_argument("--skip", type=int, default=0, help="random grasps already known")
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--table", action="store_true")
     parser.add_argument("--results", type=Path, default=RESULTS)
@@ -170,12 +179,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
                     write_table(asked.results / "grasping.csv", rows, PACKAGES)
         print(f"table: {time.perf_counter() - began:.0f} s")
     if asked.grasps:
-        drawn: list[dict[str, Any]] = []
-        for row in random_grasps(asked.grasps, asked.mesh, asked.seed):
-            drawn.append(row)
-            write_table(asked.results / "grasping_random.csv", drawn, PACKAGES)
-        print(collections.Counter((r["outcome"], r["reason"]) for r in drawn))
-        right = [r["outcome"] == r["estimate_outcome"] for r in drawn]
+        lines: list[dict[str, Any]] = []
+        for row in random_grasps(asked.grasps, asked.skip, asked.mesh, asked.seed):
+            lines.append(row)
+            write_table(asked.results / "grasping_random.csv", lines, PACKAGES)
+        print(collections.Counter((r["outcome"], r["reason"]) for r in lines))
+        right = [r["outcome"] == r["estimate_outcome"] for r in lines]
         print(f"the estimate has the outcome right in {sum(right)} of {len(right)}")
     print(jax.devices()[0].device_kind, "jax", jax.__version__)
     return 0
