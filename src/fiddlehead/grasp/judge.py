@@ -68,14 +68,14 @@ def closed(
     closed: Marched,
     lifted: Marched,
     shaken: Marched | None,
-    pulled: Marched,
+    pulled: Marched | None,
 ) -> GraspRun:
     """The fingers closed; what came of it."""
     stage, record = book.stage, book.stage.held.record
     mass = 1e-3 * record.mass_g
     weight = mass * GRAVITY_M_PER_S2
-    was_pulled = any(row["phase"] == "pull-off" for row in book.rows)
-    straight_down = was_pulled and bool(task.pull_direction[2] < -0.999)
+    was_pulled = pulled is None or any(row["phase"] == "pull-off" for row in book.rows)
+    straight_down = was_pulled and task.pulls_down
     hanging = lifted.last if lifted.why == "end" else closed.last
     found, normal = rigid(book, hanging)
     carried = _resisted_n(book, hanging, task.pull_direction)
@@ -202,8 +202,8 @@ def rigid(book: Logbook, found: Balanced) -> tuple[Contacts, Float[np.ndarray, "
 
 
 def _resisted_n(book: Logbook, hanging: Balanced, direction: Float[np.ndarray, "3"]) -> float:
-    """Largest resistance of the fingers to the pull; at least that at its start."""
-    pulls = [row["wrench"] for row in book.rows if row["phase"] == "pull-off"]
+    """Largest resistance of the fingers to the pull, or to the object's fall."""
+    pulls = [row["wrench"] for row in book.rows if row["phase"] in ("lift", "pull-off")]
     every = np.array([np.asarray(hanging.wrench), *pulls])[:, :3]
     return max(float((-every @ direction).max()), 0.0)
 

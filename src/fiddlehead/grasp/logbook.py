@@ -68,8 +68,10 @@ class Logbook:
         ]
 
     def touching(self) -> bool:
-        """Whether every finger touched at the last step."""
-        return all(patch.normal_n > 0.0 for patch in self.rows[-1]["patches"])
+        """Whether the object was between fingers at the last step: two or more touched it."""
+        patches, groups = self.rows[-1]["patches"], self.stage.symmetry.groups
+        touched = (len(g) for g, p in zip(groups, patches, strict=True) if p.normal_n > 0.0)
+        return sum(touched) >= 2
 
     def away_mm(self) -> float:
         """How far the object has gone since the approach."""

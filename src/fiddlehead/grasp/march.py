@@ -1,4 +1,11 @@
-"""Step by step from one balance to the next, with steps as long as they can be."""
+"""Step by step from one balance to the next, with steps as long as they can be.
+
+Where no balance is found, the object is followed as if it moved through something thick: what drags
+on it grows with how far it goes in a step, so a balance lies near the last one. Drag is taken away
+again as soon as it can be, and at the end of a march until none is left: the object has come to
+rest, or has gone. Drag never enters a balance that ends a march. Source: pseudo-transient
+continuation, Kelley & Keyes (1998), SIAM Journal on Numerical Analysis 35(2), 508-523.
+"""
 
 from __future__ import annotations
 
@@ -9,13 +16,19 @@ from typing import Any
 import jax.numpy as jnp
 import numpy as np
 
-from fiddlehead.grasp.coupling import Balanced, Demand, State, balance
+from fiddlehead.grasp.coupling import LEVER_MM, Balanced, Demand, State, balance
 from fiddlehead.grasp.scene import Stage
 from fiddlehead.grasp.stance import Stance, motion_between, rotation
 
 WANTED_ITERATIONS = 11
 SMALLEST = 1 / 256
 """Share of a march below which steps are not cut any more."""
+FIRST_DRAG_N_PER_MM = 0.05
+LARGEST_DRAG_N_PER_MM = 100.0
+"""At which an object hardly moves beside any printed finger."""
+FIRMER, SLACKER = 8.0, 0.25
+MOST_PATIENCE = 7
+"""Most steps that drag is kept for after it was needed."""
 
 Asked = Callable[[float], Demand]
 """What is asked at a share (0 to 1) of a march."""
@@ -57,6 +70,8 @@ def march(
     shift: Any = None,
     first: float = 0.1,
     longest: float = 1.0,
+    drag: float = 0.0,
+    least_drag: float = 0.0,
 ) -> Marched:
     """From the balance ``start`` at share 0 to share 1.
 
@@ -65,32 +80,49 @@ def march(
     shift : small motion that is forced on the object over the whole march (its direction must not
         be free then)
     first, longest : first and longest step
+    drag : on the object at first, N/mm of motion in a step
+    least_drag : with which a march may end: not none for an object that nothing else holds
     """
     forced = jnp.zeros(6) if shift is None else jnp.asarray(shift, float)
     now, at, step = start, 0.0, first
     before: tuple[State, float] | None = None
-    while at < 1.0 - 1e-9:
+    drag, wait, patience = max(drag, least_drag), 0, 0
+    while at < 1.0 - 1e-9 or drag > least_drag:
         if budget.exhausted():
             return Marched(now, at, "budget")
         ahead = min(step, 1.0 - at)
         if 1.0 - at - ahead < 0.25 * ahead:  # no sliver at the end
             ahead = 1.0 - at
-        demand = asked(at + ahead)
+        demand = dragged(asked(at + ahead), drag, now.state.stance)
         tried = _predict(now.state, before, at, ahead, forced, demand)
         found = balance(stage.scene, tried, demand)
         budget.spent += int(found.iterations)
+        moves = bool(np.any(np.asarray(demand.free)))
         if not bool(found.good):
-            step = 0.3 * ahead
             before = None
-            if step < SMALLEST * longest:
+            step, shortest = max(0.3 * ahead, SMALLEST * longest), ahead <= SMALLEST * longest
+            if shortest and not (moves and drag < LARGEST_DRAG_N_PER_MM):
                 return Marched(now, at, "stuck")
+            drag = min(max(FIRST_DRAG_N_PER_MM, FIRMER * drag), LARGEST_DRAG_N_PER_MM)
+            wait = patience = min(2 * patience + 1, MOST_PATIENCE)
             continue
         before, now, at = (now.state, at), found, at + ahead
         grow = np.clip(WANTED_ITERATIONS / max(int(found.iterations), 1), 0.5, 2.0)
-        step = min(longest, ahead * grow)
+        step = min(longest, max(ahead, SMALLEST * longest) * grow)
+        if wait and moves:
+            wait -= 1
+        else:
+            slack = SLACKER * drag if moves else 0.0
+            drag = max(slack if slack >= FIRST_DRAG_N_PER_MM else 0.0, least_drag)
         if watch(at, found):
             return Marched(now, at, "watched")
     return Marched(now, 1.0, "end")
+
+
+def dragged(demand: Demand, drag: float, last: Stance) -> Demand:
+    """The demand with drag on the object: N/mm of motion since ``last``, over a lever for turns."""
+    ways = jnp.array([1.0] * 3 + [LEVER_MM**2] * 3)
+    return demand._replace(hold=drag * ways, held_at=last)
 
 
 def _predict(

@@ -59,16 +59,15 @@ class Stage:
         pressure_mpa: float,
         load: Any = None,
         free: Any = None,
-        hold: Any = None,
     ) -> Demand:
-        """What is asked: the gripper's pressure, a load, motions that are free, springs."""
+        """What is asked: the gripper's pressure, a load, motions that are free."""
         none = jnp.zeros(6)
         first = [group[0] for group in self.symmetry.groups]
         return Demand(
             pressure=float(pressure_mpa) * jnp.asarray(self.gripper.shares[first]),
             load=none if load is None else jnp.asarray(load, float),
             free=jnp.zeros((6, 6)) if free is None else jnp.asarray(free, float),
-            hold=none if hold is None else jnp.asarray(hold, float),
+            hold=none,
             held_at=self.start,
         )
 

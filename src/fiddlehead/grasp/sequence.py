@@ -29,9 +29,10 @@ MOST_SOLVES = 1500
 PULL_MM = 30.0
 """Longest pull."""
 TABLE_N_PER_MM = 0.02
-"""Spring that stands for the table's friction while the fingers close; our choice, small beside
-what the fingers push with."""
-LEVER_MM = 20.0
+"""Drag of the table on what slides over it while the fingers close, per step; our choice, small
+beside what the fingers push with."""
+FIRST_TABLE_N_PER_MM = 0.4
+"""The same at first, until the fingers hold the object between them."""
 OVER_THE_TOP = 0.7
 """A pull ends when the force has fallen to this share of its peak,"""
 PAST_PEAK_MM = 1.0
@@ -109,8 +110,9 @@ def grasp(
     shaken = None
     if lifted.why == "end":
         shaken = _shake(run, lifted.last)
-    hanging = lifted.last if lifted.why == "end" else closed.last
-    pulled = _pull(run, hanging)
+    pulled = None
+    if not (lifted.why == "watched" and task.pulls_down):  # it was seen to fall
+        pulled = _pull(run, lifted.last if lifted.why == "end" else closed.last)
     return judge.closed(
         run.book, task, run.budget, closed=closed, lifted=lifted, shaken=shaken, pulled=pulled
     )
@@ -121,8 +123,7 @@ def _inflate(run: _Run) -> Marched:
     stage, full = run.stage, run.task.pressure_mpa
     sliding = np.diag([1.0, 1.0, 0.0, 0.0, 0.0, 1.0])
     ways = _both(run.free, sliding)
-    hold = TABLE_N_PER_MM * np.array([1.0, 1.0, 0.0, 0.0, 0.0, LEVER_MM**2])
-    empty = balance(stage.scene, stage.rest(), stage.demand(0.0, free=ways, hold=hold))
+    empty = balance(stage.scene, stage.rest(), stage.demand(0.0))
     run.book.write("inflate", empty, 0.0, np.zeros(6))
 
     def watch(share: float, found: Balanced) -> bool:
@@ -130,8 +131,9 @@ def _inflate(run: _Run) -> Marched:
         return False
 
     return march(
-        stage, empty, lambda s: stage.demand(s * full, free=ways, hold=hold), watch, run.budget
-    )
+        stage, empty, lambda s: stage.demand(s * full, free=ways), watch, run.budget,
+        drag=FIRST_TABLE_N_PER_MM, least_drag=TABLE_N_PER_MM,
+    )  # fmt: skip
 
 
 def _lift(run: _Run, closed: Balanced) -> Marched:
@@ -142,9 +144,12 @@ def _lift(run: _Run, closed: Balanced) -> Marched:
     def load(share: float) -> Float[np.ndarray, "6"]:
         return weight + (1.0 - share) * table
 
+    down = np.array([0.0, 0.0, -1.0, 0.0, 0.0, 0.0])
+    falls = _PastPeak(run.book, down)
+
     def watch(share: float, found: Balanced) -> bool:
         run.book.write("lift", found, full, load(share), share)
-        return run.book.away_mm() > PULL_MM
+        return falls.sees(found)
 
     return march(
         stage,
@@ -162,14 +167,17 @@ def _shake(run: _Run, lifted: Balanced) -> Marched:
     now = Marched(lifted, 1.0, "end")
     factors = [1.0, 1.0 + swing, 1.0 - swing, 1.0]
     full = run.task.pressure_mpa
+    down = np.array([0.0, 0.0, -1.0, 0.0, 0.0, 0.0])
     for start, end in itertools.pairwise(factors):
 
         def load(share: float, a: float = start, b: float = end) -> Float[np.ndarray, "6"]:
             return run.weight(a + share * (b - a))
 
-        def watch(share: float, found: Balanced, load: Any = load) -> bool:
+        falls = _PastPeak(run.book, down if end > start else -down)
+
+        def watch(share: float, found: Balanced, load: Any = load, falls: Any = falls) -> bool:
             run.book.write("shake", found, full, load(share), share)
-            return run.book.away_mm() > PULL_MM
+            return bool(falls.sees(found))
 
         now = march(
             run.stage, now.last,
@@ -186,21 +194,36 @@ def _pull(run: _Run, hanging: Balanced) -> Marched:
     direction = np.append(run.task.pull_direction, np.zeros(3))
     ways = run.free - np.outer(direction, direction)
     full, weight = run.task.pressure_mpa, run.weight()
-    peak, at = run.book.resistance_n(hanging, direction), 0.0
+    leaves = _PastPeak(run.book, direction, run.book.resistance_n(hanging, direction))
 
     def watch(share: float, found: Balanced) -> bool:
-        nonlocal peak, at
-        force = run.book.resistance_n(found, direction)
         run.book.write("pull-off", found, full, -np.asarray(found.wrench), share)
-        if force > peak:
-            peak, at = force, share
-        tired = PULL_MM * (share - at) > PAST_PEAK_MM
-        return tired or force < OVER_THE_TOP * peak or not run.book.touching()
+        return leaves.sees(found)
 
     return march(
         run.stage, hanging, lambda s: run.stage.demand(full, weight, ways), watch, run.budget,
         shift=PULL_MM * direction, first=0.01, longest=0.1,
     )  # fmt: skip
+
+
+@dataclasses.dataclass
+class _PastPeak:
+    """Whether an object leaves the grip: what resists it along ``direction`` has had its peak."""
+
+    book: Logbook
+    direction: Float[np.ndarray, "6"]
+    peak_n: float = -np.inf
+    at_mm: float = 0.0
+
+    def sees(self, found: Balanced) -> bool:
+        """Weigh the step written last."""
+        force = self.book.resistance_n(found, self.direction)
+        gone = float(self.book.rows[-1]["motion"] @ self.direction)
+        if force > self.peak_n:
+            self.peak_n, self.at_mm = force, gone
+        over = gone - self.at_mm > PAST_PEAK_MM
+        fallen = force < OVER_THE_TOP * self.peak_n and self.peak_n > 0.0
+        return over or fallen or not self.book.touching() or self.book.away_mm() > PULL_MM
 
 
 def _both(free: Float[np.ndarray, "6 6"], other: Float[np.ndarray, "6 6"]) -> Any:

@@ -67,6 +67,11 @@ class Task:
         direction: Float[np.ndarray, "3"] = pull / np.linalg.norm(pull)
         return direction
 
+    @property
+    def pulls_down(self) -> bool:
+        """Whether the pull goes where the weight goes."""
+        return bool(self.pull_direction[2] < -0.999)
+
 
 @dataclasses.dataclass(frozen=True, eq=False, kw_only=True)
 class Held:
