@@ -70,7 +70,17 @@ def made_up_project(folder: Path) -> Path:
         write_table(place / "bend.csv", bend_columns(result))
 
     write_result(folder / "results/bend", fill, "bend", "0" * 64, ())
+    write_result(folder / "results/study", _study, "study", "0" * 64, ())
     return folder
+
+
+def _study(place: Path) -> None:
+    """Three designs of a study that was never run; the second has no angle."""
+    write_text(
+        place / "ranking.csv",
+        "number,status,pitch_mm,working_pressure_kpa,tip_angle_deg,key\n"
+        "4,complete,8.5,50,31.2,a\n7,failed,9,60,,b\n9,complete,9.5,55,35.5,c\n",
+    )
 
 
 def cube_stl(edge: float = 10.0) -> bytes:

@@ -19,7 +19,10 @@ from tests.web.browser import FLAGS, axe_source, chromium, serving, violations, 
 from tests.web.made_up import cube_stl, made_up_project
 
 playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-PAGES = ("material", "finger", "pad", "bend", "print", "bench", "air", "report", "file")
+PAGES = (
+    "material", "finger", "pad", "bend", "press", "grasp", "explore", "print", "bench", "air",
+    "report", "file",
+)  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -167,6 +170,28 @@ def test_results_are_saved_and_compared_side_by_side(browser: Any, address: str)
         assert Path(waiting.value.path()).read_text().startswith("pressure_kpa,")
 
 
+def test_a_design_of_a_study_is_seen_beside_the_own_and_taken_over(
+    browser: Any, address: str, project: Path
+) -> None:
+    path = project / "fiddlehead.toml"
+    before = path.read_text()
+    with visiting(browser, f"{address}/#explore") as page:
+        expect(page.locator(".plot svg").first).to_be_visible()
+        page.get_by_role("button", name="9", exact=True).click()
+        picked = page.get_by_role("region", name="The finger of design 9")
+        expect(picked.locator("canvas")).to_have_attribute("data-loaded", re.compile(r"\d+ \d+"))
+        expect(picked.locator(".panes")).to_contain_text("in the project")
+        assert colours(picked.locator("canvas").screenshot()) > 8
+        picked.get_by_role("button", name="Take design 9 into the project").click()
+        expect(picked).to_contain_text("This is the project's own finger")
+        written = path.read_text()
+        assert "pitch_mm = 9.5" in written
+        assert "working_pressure_kpa = 55.0" in written
+        page.get_by_role("button", name="Undo").click()
+        expect(picked.get_by_role("button", name="Take design 9")).to_be_visible()
+        assert path.read_text() == before
+
+
 def test_a_test_file_is_dropped_mapped_and_listed(
     browser: Any, address: str, project: Path
 ) -> None:
@@ -230,10 +255,13 @@ def test_the_whole_job_from_an_empty_folder_to_the_handover(browser: Any, tmp_pa
         expect(page.locator("main img").first).to_be_visible()
         go(page, "Report")
         run(page, "Write the handover sheet", "handover")
+        run(page, "Write the report", "report")
+        told = page.frame_locator("iframe[title='The report']")
+        expect(told.get_by_role("heading", name="Bending").first).to_be_visible()
         with page.expect_download() as waiting:
             page.get_by_role("link", name="All results as one ZIP").click()
         assert waiting.value.path().stat().st_size > 10_000
-    for name in ("material/card.toml", "bend/record.json", "air/air.html", "handover"):
+    for name in ("material/card.toml", "bend/record.json", "air/air.html", "handover", "report/report.html"):
         assert (folder / "results" / name).exists(), name
 
 

@@ -120,7 +120,9 @@ def closed(
     outcome, reason = HELD, ""
     if not holds:
         outcome = LOST
-        reason = margins.why_lost(found, normal, np.array([0, 0, -weight, 0, 0, 0])) or "slips"
+        reason = margins.why_lost(found, normal, np.array([0, 0, -weight, 0, 0, 0]))
+        fell = lifted.why == "watched" or (pulled is not None and pulled.why in ("watched", "end"))
+        reason = reason or ("slips" if fell else "not computed")
         if lifted.why == "budget":
             reason = "not computed"
     elif shaken is not None and shaken.why != "end":

@@ -72,6 +72,7 @@ def march(
     longest: float = 1.0,
     drag: float = 0.0,
     least_drag: float = 0.0,
+    most_dragged: int = 40,
 ) -> Marched:
     """From the balance ``start`` at share 0 to share 1.
 
@@ -82,14 +83,17 @@ def march(
     first, longest : first and longest step
     drag : on the object at first, N/mm of motion in a step
     least_drag : with which a march may end: not none for an object that nothing else holds
+    most_dragged : steps with more than that after which it is given up as stuck
     """
     forced = jnp.zeros(6) if shift is None else jnp.asarray(shift, float)
     now, at, step = start, 0.0, first
     before: tuple[State, float] | None = None
-    drag, wait, patience = max(drag, least_drag), 0, 0
+    drag, wait, patience, dragging = max(drag, least_drag), 0, 0, 0
     while at < 1.0 - 1e-9 or drag > least_drag:
         if budget.exhausted():
             return Marched(now, at, "budget")
+        if dragging > most_dragged:
+            return Marched(now, at, "stuck")
         ahead = min(step, 1.0 - at)
         if 1.0 - at - ahead < 0.25 * ahead:  # no sliver at the end
             ahead = 1.0 - at
@@ -109,6 +113,7 @@ def march(
         before, now, at = (now.state, at), found, at + ahead
         grow = np.clip(WANTED_ITERATIONS / max(int(found.iterations), 1), 0.5, 2.0)
         step = min(longest, max(ahead, SMALLEST * longest) * grow)
+        dragging += drag > least_drag
         if wait and moves:
             wait -= 1
         else:

@@ -132,7 +132,7 @@ def _inflate(run: _Run) -> Marched:
 
     return march(
         stage, empty, lambda s: stage.demand(s * full, free=ways), watch, run.budget,
-        drag=FIRST_TABLE_N_PER_MM, least_drag=TABLE_N_PER_MM,
+        drag=FIRST_TABLE_N_PER_MM, least_drag=TABLE_N_PER_MM, most_dragged=150,
     )  # fmt: skip
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from fiddlehead.errors import ParameterError
 from fiddlehead.mesh.settings import mesh_settings
+from fiddlehead.project.edit import Change
 from fiddlehead.project.findings import Finding, from_error
 from fiddlehead.project.objects import library_path, pressed_objects
 from fiddlehead.project.study_section import StudySection
@@ -15,8 +16,8 @@ from fiddlehead.project.validate import Source
 from fiddlehead.study.catalogue import trials_for
 from fiddlehead.study.definition import Study
 from fiddlehead.study.goals import Goals, Limit, Objective
-from fiddlehead.study.pattern import Pattern, Pressing, variable_names
-from fiddlehead.study.space import Choice, Range, Space
+from fiddlehead.study.pattern import PAD, SIZES, Pattern, Pressing, variable_names
+from fiddlehead.study.space import Choice, Range, Space, Value
 from fiddlehead.study.tolerance import Cause
 
 if TYPE_CHECKING:
@@ -164,6 +165,22 @@ def study_of(project: Project, card: MaterialCard) -> Study:
         return study
     pattern = dataclasses.replace(study.pattern, pressing=pressing_of(project))
     return dataclasses.replace(study, pattern=pattern)
+
+
+def design_changes(row: Mapping[str, Value]) -> list[Change]:
+    """What makes a project's own finger the design of a study's row.
+
+    Names that are no entry of a project, such as what a trial found, are passed over.
+    """
+    places = {name: ("finger", name) for name in SIZES}
+    places |= {name: ("pad", own) for name, own in PAD.items()}
+    places |= {
+        "working_pressure_kpa": ("loads", "working_pressure_kpa"),
+        "line_width_mm": ("print", "line_width_mm"),
+        "layer_height_mm": ("print", "layer_height_mm"),
+        "flow_percent": ("printer", "flow_percent"),
+    }
+    return [Change(places[name], value) for name, value in row.items() if name in places]
 
 
 def study_mistakes(section: StudySection, with_pad: bool, source: Source) -> Iterator[Finding]:

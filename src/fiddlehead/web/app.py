@@ -97,6 +97,7 @@ def build(workbench: Workbench, door: Door) -> Guard:
         post("begin", workbench.begin),
         post("try", workbench.try_changes),
         post("shape", workbench.shape),
+        post("design", workbench.design),
         post("change", workbench.change),
         post("undo", workbench.undo),
         post("redo", workbench.redo),

@@ -106,8 +106,8 @@ class Workbench:
         """
         return _checked(self.desk.view(_changes(asked)))
 
-    def shape(self, asked: Asked) -> bytes:
-        """The same with the finger's surface at rest, when nothing is wrong.
+    def shape(self, asked: Asked, **more: Any) -> bytes:
+        """The same with the finger's surface at rest, when nothing is wrong, and with ``more``.
 
         Raises
         ------
@@ -117,8 +117,23 @@ class Workbench:
         from fiddlehead.web.shapes import solid_shape
 
         view = self.desk.view(_changes(asked))
-        told = _checked(view)
+        told = _checked(view) | more
         return solid_shape(view.finger(), told) if view.found.usable else packed(told, {})
+
+    def design(self, asked: Asked) -> bytes:
+        """The finger of a row of a study, with the changes that make it the project's.
+
+        Raises
+        ------
+        InputError : no row
+        """
+        from fiddlehead.project.study import design_changes
+
+        row = asked.get("row")
+        if not isinstance(row, dict):
+            raise InputError("a design of a study is a table of names and values")
+        changes = [{"path": list(c.path), "value": c.value} for c in design_changes(row)]
+        return self.shape({"changes": changes}, changes=changes)
 
     def change(self, asked: Asked) -> Asked:
         """Write changes.

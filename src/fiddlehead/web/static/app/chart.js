@@ -41,7 +41,7 @@ export function Chart({ title, x, y, series, mark = null, onPick = null, chosen 
         ...series.map((s, k) => ({
           type: s.kind ?? "line", name: s.name, symbol: ["circle", "rect", "triangle", "diamond"][k % 4], symbolSize: s.kind === "scatter" ? 9 : 5, showSymbol: s.x.length <= 40,
           lineStyle: { type: dashes[k % 4], width: 2 },
-          data: s.x.map((v, i) => ({ value: [v, s.y[i]], ...(chosen !== null && s.ids?.[i] === chosen ? { itemStyle: { color: css("--clay"), borderColor: ink, borderWidth: 2 }, symbolSize: 16 } : {}) }))
+          data: s.x.map((v, i) => ({ value: [v, s.y[i]], pick: s.ids?.[i], ...(chosen !== null && s.ids?.[i] === chosen ? { itemStyle: { color: css("--clay"), borderColor: ink, borderWidth: 2 }, symbolSize: 16 } : {}) }))
             .filter((p) => p.value[0] != null && p.value[1] != null),
         })),
         ...limits.map((l) => ({ type: "line", name: l.name, symbol: "none", lineStyle: { type: "dashed", color: css("--clay") }, itemStyle: { color: css("--clay") },
@@ -59,7 +59,7 @@ export function Chart({ title, x, y, series, mark = null, onPick = null, chosen 
       if (!alive) return;
       chart.current = init(box.current, null, { renderer: "svg" });
       chart.current.setOption(option());
-      if (onPick) chart.current.on("click", (e) => onPick(series[e.seriesIndex]?.ids?.[e.dataIndex]));
+      if (onPick) chart.current.on("click", (e) => onPick(e.data.pick));
       watcher.observe(box.current);
       box.current.dataset.ready = "1";
       follow();

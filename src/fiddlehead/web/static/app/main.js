@@ -4,7 +4,8 @@ import { effect, html, render, useEffect } from "../vendor/preact.js";
 import { ask } from "./api.js";
 import { Finger, Material, Pad } from "./pages/design.js";
 import { Air, Bench, File, Print, Report, Start } from "./pages/making.js";
-import { Bend, Explore, Grasp, Press } from "./pages/trials.js";
+import { Explore } from "./pages/explore.js";
+import { Bend, Grasp, Press } from "./pages/trials.js";
 import { boot, commit, complain, dark, discard, draft, fileValueAt, findings, has, lost, notice, page, project, step, watch } from "./state.js";
 import { Tray, isFresh } from "./work.js";
 

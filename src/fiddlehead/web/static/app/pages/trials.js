@@ -1,8 +1,8 @@
-// Bend, press, grasp, explore.
+// Bend, press, grasp.
 
 import { html, useEffect, useSignal } from "../../vendor/preact.js";
 import { ask, askShape } from "../api.js";
-import { Chart, Numbers } from "../chart.js";
+import { Numbers } from "../chart.js";
 import { Form } from "../fields.js";
 import { Downloads, Drop, Pictures } from "../files.js";
 import { ObjectView } from "../object.js";
@@ -103,7 +103,7 @@ export function Grasp() {
     ${has("grasp-table") ? html`<h3>All objects</h3><${Run} verb="grasp-table" label="Fill the table" /><${Told} prefix="grasp-table" label="Grasp table" />` : null}</div>`;
 }
 
-function Forms({ names }) {
+export function Forms({ names }) {
   const there = names.filter((n) => boot.value.forms[n] && !boot.value.forms[n].repeated);
   return there.length ? html`<details open><summary>What is asked</summary><div class="columns even">${there.map((n) => html`<${Form} table=${n} />`)}</div></details>` : null;
 }
@@ -112,39 +112,4 @@ export function Uploaded() {
   const seen = useSignal(null);
   return html`<section aria-label="Objects"><${Drop} drawer="objects" label="Choose an object (STL)" accept=".stl" onFile=${(names) => (seen.value = names.at(-1))} />
     ${seen.value ? html`<${ObjectView} file=${seen.value} />` : null}</section>`;
-}
-
-export function Explore() {
-  const anew = useSignal(false);
-  return html`<div class="stack"><${Forms} names=${["study"]} />
-    <${Run} verb="explore" label="Explore designs" choices=${anew.value ? { anew: true } : {}}><label><input type="checkbox" checked=${anew.value} onChange=${(e) => (anew.value = e.target.checked)} /> forget earlier designs</label></${Run}>
-    <${Run} verb="rank" label="Rank them again" /><${Scatter} /><${Told} prefix="study" label="Study" tables=${false} />
-    ${has("optimise") ? html`<h3>Search for the best</h3><${Run} verb="optimise" label="Search" /><${Told} prefix="optimise" label="Search" />` : null}
-    ${has("tolerance") ? html`<h3>What printing scatter does</h3><${Run} verb="tolerance" label="Try the scatter" /><${Told} prefix="tolerance" label="Scatter" />` : null}</div>`;
-}
-
-// Every design of a study as a dot; choosing one marks its row.
-function Scatter() {
-  const found = resultAt("study");
-  const file = found?.files.find((f) => /designs|ranking|studied/.test(f) && f.endsWith(".csv"));
-  const table = useSignal(null);
-  const x = useSignal("");
-  const y = useSignal("");
-  const picked = useSignal(null);
-  useEffect(() => {
-    if (file) ask("table", { file: `results/${found.place}/${file}` }).then((t) => (table.value = t), complain);
-  }, [found?.written, file]);
-  if (!table.value) return null;
-  const { names, columns } = table.value;
-  const numeric = names.filter((n, k) => columns[k].some((v) => typeof v === "number"));
-  const xs = numeric.includes(x.value) ? x.value : numeric.at(-2) ?? numeric[0];
-  const ys = numeric.includes(y.value) ? y.value : numeric.at(-1);
-  const of = (n) => columns[names.indexOf(n)];
-  const ids = of(xs).map((_, k) => k);
-  const words = (n) => n.replaceAll("_", " ");
-  return html`<section aria-label="Designs over results"><p class="controls"><label>Across <select value=${xs} onChange=${(e) => (x.value = e.target.value)}>${numeric.map((n) => html`<option>${n}</option>`)}</select></label>
-    <label>Up <select value=${ys} onChange=${(e) => (y.value = e.target.value)}>${numeric.map((n) => html`<option>${n}</option>`)}</select></label></p>
-    <${Chart} title="Designs" x=${words(xs)} y=${words(ys)} chosen=${picked.value} onPick=${(id) => (picked.value = id)} series=${[{ name: "designs", kind: "scatter", x: of(xs), y: of(ys), ids }]} />
-    <div class="scroll" tabindex="0" role="region" aria-label="Table of designs"><table><thead><tr><th scope="col">design</th>${names.map((n) => html`<th scope="col">${words(n)}</th>`)}</tr></thead>
-      <tbody>${ids.slice(0, 500).map((k) => html`<tr class=${picked.value === k ? "chosen" : ""}><td><button type="button" aria-pressed=${picked.value === k ? "true" : "false"} onClick=${() => (picked.value = k)}>${k + 1}</button></td>${columns.map((c) => html`<td class="number">${typeof c[k] === "number" ? Number(c[k].toPrecision(4)) : c[k]}</td>`)}</tr>`)}</tbody></table></div></section>`;
 }
