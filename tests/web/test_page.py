@@ -261,7 +261,13 @@ def test_the_whole_job_from_an_empty_folder_to_the_handover(browser: Any, tmp_pa
         with page.expect_download() as waiting:
             page.get_by_role("link", name="All results as one ZIP").click()
         assert waiting.value.path().stat().st_size > 10_000
-    for name in ("material/card.toml", "bend/record.json", "air/air.html", "handover", "report/report.html"):
+    for name in (
+        "material/card.toml",
+        "bend/record.json",
+        "air/air.html",
+        "handover",
+        "report/report.html",
+    ):
         assert (folder / "results" / name).exists(), name
 
 

@@ -32,7 +32,7 @@ class Field:
 
 LEAK_MAP = "leak_map.npz"
 FIELDS = (
-    Field("contact_node_mpa", "Contact pressure", "kPa", 1e3),
+    Field("contact_node_mpa", "Contact pressure, mean around each node", "kPa", 1e3),
     Field("node_strain", "Largest principal log strain", "%", 100.0),
 )
 
@@ -147,7 +147,12 @@ def _steps(arrays: dict[str, Any], count: int) -> list[dict[str, Any]]:
 
 
 def _peaks(record: dict[str, Any], arrays: dict[str, Any]) -> list[str]:
-    """Where the strain is largest at each step, in words."""
+    """What is largest at each step, in words: contact pressure, or strain and where."""
+    if "peak_mpa" in arrays and "p95_mpa" in arrays:
+        pairs = zip(1e3 * arrays["peak_mpa"], 1e3 * arrays["p95_mpa"], strict=True)
+        return [
+            f"{top:.3g} kPa at one point; 95th percentile {most:.3g} kPa" for top, most in pairs
+        ]
     peak = arrays.get("strain.peak")
     regions = record["values"].get("strain", {}).get("region", [])
     if peak is None or len(peak) != len(regions):
