@@ -144,6 +144,22 @@ def test_a_ball_out_of_reach_is_told() -> None:
 
 
 @pytest.mark.slow
+def test_two_fingers_bring_a_ball_between_them_to_their_middle() -> None:
+    """By symmetry it rests where both push alike; the table's last drag holds it back by 2 %."""
+    aside = dataclasses.replace(TASK_NOW, offset_mm=(1.0, 0.0))
+    phases: list[str] = []
+    found = grasp(
+        gripper(2, 16.5), ready(BALL), aside, LAW, BULK_MPA, mesh_settings=COARSE,
+        tell=lambda phase, *_: phases.append(phase), stop=lambda: "lift" in phases,
+    )  # fmt: skip
+    closed = found.last("inflate")
+    assert found.motion[closed, 0] == pytest.approx(-1.0, abs=0.03)
+    left, right = found.normal_n[closed]
+    assert left == pytest.approx(right, rel=0.05)
+    assert np.isfinite(found.touch_pressure_mpa)
+
+
+@pytest.mark.slow
 def test_energy_of_a_smooth_grip() -> None:
     """Without friction, the air's work is the strain energy: ``∫ p dV = U`` (trapezoids: 1 %)."""
     held = ready(dataclasses.replace(BALL, friction_coefficient=0.0))

@@ -74,6 +74,7 @@ def closed(
     stage, record = book.stage, book.stage.held.record
     mass = 1e-3 * record.mass_g
     weight = mass * GRAVITY_M_PER_S2
+    # an object that was seen to fall has been pulled by its weight
     was_pulled = pulled is None or any(row["phase"] == "pull-off" for row in book.rows)
     straight_down = was_pulled and task.pulls_down
     hanging = lifted.last if lifted.why == "end" else closed.last
@@ -119,14 +120,14 @@ def closed(
             partial = _why_partial(budget, leg)
     outcome, reason = HELD, ""
     if not holds:
-        outcome = LOST
-        reason = margins.why_lost(found, normal, np.array([0, 0, -weight, 0, 0, 0]))
-        fell = lifted.why == "watched" or (pulled is not None and pulled.why in ("watched", "end"))
-        reason = reason or ("slips" if fell else "not computed")
-        if lifted.why == "budget":
-            reason = "not computed"
+        outcome, reason = LOST, "not computed"
+        if lifted.why != "budget":
+            reason = margins.why_lost(found, normal, margins.loads(mass, 0.0)[0])
+            left = lifted.why == "watched" or (pulled is not None and pulled.why != "stuck")
+            reason = reason or ("slips" if left else "not computed")
     elif shaken is not None and shaken.why != "end":
-        outcome, reason = LOST, "not computed" if shaken.why == "budget" else "slips"
+        seen = shaken.why == "watched" or (shaken.why == "stuck" and slip < 1.0)
+        outcome, reason = LOST, "slips" if seen else "not computed"
         remarks.append("Lost while it was shaken.")
     elif slip < 1.0:
         outcome = LOST
@@ -229,9 +230,12 @@ def _lateral_margin(length_mm: float, deflection: Float[np.ndarray, " finger"]) 
 
 
 def _touch_mpa(book: Logbook) -> float:
-    """Pressure of the first step at which every finger touches."""
-    touching = (book.per_group("normal_n") > 0).all(axis=1)
-    return float(book.column("pressure")[touching][0]) if touching.any() else float("inf")
+    """Pressure of the first step at which every finger touches that does so in the end."""
+    end = max(k for k, row in enumerate(book.rows) if row["phase"] == "inflate")
+    if not book.touching(end):
+        return float("inf")
+    pushed = book.per_group("normal_n") > 0
+    return float(book.column("pressure")[pushed[:, pushed[end]].all(axis=1)][0])
 
 
 def _record(

@@ -67,9 +67,9 @@ class Logbook:
             for k in range(len(self.stage.symmetry.groups))
         ]
 
-    def touching(self) -> bool:
-        """Whether the object was between fingers at the last step: two or more touched it."""
-        patches, groups = self.rows[-1]["patches"], self.stage.symmetry.groups
+    def touching(self, step: int = -1) -> bool:
+        """Whether the object was between fingers at a step: two or more touched it."""
+        patches, groups = self.rows[step]["patches"], self.stage.symmetry.groups
         touched = (len(g) for g, p in zip(groups, patches, strict=True) if p.normal_n > 0.0)
         return sum(touched) >= 2
 

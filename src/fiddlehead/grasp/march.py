@@ -60,6 +60,38 @@ class Marched:
     """``end``, ``watched`` (the watch ended it), ``stuck`` (no balance beyond) or ``budget``."""
 
 
+@dataclasses.dataclass
+class Drag:
+    """What drags on the object: firmer where no balance is found, slacker again where one is.
+
+    now, least : N/mm of motion in a step; it never falls below ``least``
+    wait : balances for which it stays as it is; the longer, the more often it was needed
+    """
+
+    now: float
+    least: float
+    wait: int = 0
+    patience: int = 0
+
+    @property
+    def above_least(self) -> bool:
+        """Whether some of it is still to be taken away."""
+        return self.now > self.least
+
+    def firmer(self) -> None:
+        """After a failure."""
+        self.now = min(max(FIRST_DRAG_N_PER_MM, FIRMER * self.now), LARGEST_DRAG_N_PER_MM)
+        self.wait = self.patience = min(2 * self.patience + 1, MOST_PATIENCE)
+
+    def slacker(self) -> None:
+        """After a balance."""
+        if self.wait:
+            self.wait -= 1
+            return
+        slack = SLACKER * self.now
+        self.now = max(slack if slack >= FIRST_DRAG_N_PER_MM else 0.0, self.least)
+
+
 def march(
     stage: Stage,
     start: Balanced,
@@ -88,8 +120,10 @@ def march(
     forced = jnp.zeros(6) if shift is None else jnp.asarray(shift, float)
     now, at, step = start, 0.0, first
     before: tuple[State, float] | None = None
-    drag, wait, patience, dragging = max(drag, least_drag), 0, 0, 0
-    while at < 1.0 - 1e-9 or drag > least_drag:
+    moves = bool(np.any(np.asarray(asked(0.0).free)))
+    thick = Drag(max(drag, least_drag) if moves else least_drag, least_drag)
+    shortest, settled, dragging = SMALLEST * longest, False, 0
+    while at < 1.0 - 1e-9 or not settled:
         if budget.exhausted():
             return Marched(now, at, "budget")
         if dragging > most_dragged:
@@ -97,28 +131,23 @@ def march(
         ahead = min(step, 1.0 - at)
         if 1.0 - at - ahead < 0.25 * ahead:  # no sliver at the end
             ahead = 1.0 - at
-        demand = dragged(asked(at + ahead), drag, now.state.stance)
+        demand = dragged(asked(at + ahead), thick.now, now.state.stance)
         tried = _predict(now.state, before, at, ahead, forced, demand)
         found = balance(stage.scene, tried, demand)
         budget.spent += int(found.iterations)
-        moves = bool(np.any(np.asarray(demand.free)))
         if not bool(found.good):
-            before = None
-            step, shortest = max(0.3 * ahead, SMALLEST * longest), ahead <= SMALLEST * longest
-            if shortest and not (moves and drag < LARGEST_DRAG_N_PER_MM):
+            if ahead <= shortest and not (moves and thick.now < LARGEST_DRAG_N_PER_MM):
                 return Marched(now, at, "stuck")
-            drag = min(max(FIRST_DRAG_N_PER_MM, FIRMER * drag), LARGEST_DRAG_N_PER_MM)
-            wait = patience = min(2 * patience + 1, MOST_PATIENCE)
+            before, step = None, max(0.3 * ahead, shortest)
+            if moves:
+                thick.firmer()
             continue
         before, now, at = (now.state, at), found, at + ahead
         grow = np.clip(WANTED_ITERATIONS / max(int(found.iterations), 1), 0.5, 2.0)
-        step = min(longest, max(ahead, SMALLEST * longest) * grow)
-        dragging += drag > least_drag
-        if wait and moves:
-            wait -= 1
-        else:
-            slack = SLACKER * drag if moves else 0.0
-            drag = max(slack if slack >= FIRST_DRAG_N_PER_MM else 0.0, least_drag)
+        step = min(longest, max(ahead, shortest) * grow)
+        settled = not thick.above_least
+        dragging += not settled
+        thick.slacker()
         if watch(at, found):
             return Marched(now, at, "watched")
     return Marched(now, 1.0, "end")

@@ -228,7 +228,8 @@ class GraspRun:
     skin_mm: Float[np.ndarray, "row column 3"]
     """Points of the object's surface from its centre of mass, in the shape's axes."""
     touch_pressure_mpa: float
-    """Gauge pressure of the first step at which every finger touches; infinite if none."""
+    """Gauge pressure of the first step at which every finger touches that does so in the end;
+    infinite where fewer than two do."""
     payload_kg: float | None
     """Mass that could hang still, from the largest resistance to a pull straight down."""
     pull_off_n: float | None

@@ -21,6 +21,7 @@ from fiddlehead.grasp.logbook import Logbook
 from fiddlehead.grasp.march import Budget, Marched, march
 from fiddlehead.grasp.records import GraspRun
 from fiddlehead.grasp.scene import Stage, set_stage
+from fiddlehead.grasp.stance import motion_between
 from fiddlehead.grasp.task import Held, Task
 from fiddlehead.material.laws.base import Energy
 from fiddlehead.mesh.settings import MeshSettings
@@ -33,6 +34,7 @@ TABLE_N_PER_MM = 0.02
 beside what the fingers push with."""
 FIRST_TABLE_N_PER_MM = 0.4
 """The same at first, until the fingers hold the object between them."""
+DOWN = np.array([0.0, 0.0, -1.0, 0.0, 0.0, 0.0])
 OVER_THE_TOP = 0.7
 """A pull ends when the force has fallen to this share of its peak,"""
 PAST_PEAK_MM = 1.0
@@ -144,8 +146,7 @@ def _lift(run: _Run, closed: Balanced) -> Marched:
     def load(share: float) -> Float[np.ndarray, "6"]:
         return weight + (1.0 - share) * table
 
-    down = np.array([0.0, 0.0, -1.0, 0.0, 0.0, 0.0])
-    falls = _PastPeak(run.book, down)
+    falls = _PastPeak.after(closed, run.book, DOWN)
 
     def watch(share: float, found: Balanced) -> bool:
         run.book.write("lift", found, full, load(share), share)
@@ -167,17 +168,18 @@ def _shake(run: _Run, lifted: Balanced) -> Marched:
     now = Marched(lifted, 1.0, "end")
     factors = [1.0, 1.0 + swing, 1.0 - swing, 1.0]
     full = run.task.pressure_mpa
-    down = np.array([0.0, 0.0, -1.0, 0.0, 0.0, 0.0])
     for start, end in itertools.pairwise(factors):
 
         def load(share: float, a: float = start, b: float = end) -> Float[np.ndarray, "6"]:
             return run.weight(a + share * (b - a))
 
-        falls = _PastPeak(run.book, down if end > start else -down)
+        leaves = _PastPeak.after(now.last, run.book, DOWN if end > start else -DOWN)
 
-        def watch(share: float, found: Balanced, load: Any = load, falls: Any = falls) -> bool:
+        def watch(
+            share: float, found: Balanced, load: Any = load, leaves: _PastPeak = leaves
+        ) -> bool:
             run.book.write("shake", found, full, load(share), share)
-            return bool(falls.sees(found))
+            return leaves.sees(found)
 
         now = march(
             run.stage, now.last,
@@ -194,7 +196,7 @@ def _pull(run: _Run, hanging: Balanced) -> Marched:
     direction = np.append(run.task.pull_direction, np.zeros(3))
     ways = run.free - np.outer(direction, direction)
     full, weight = run.task.pressure_mpa, run.weight()
-    leaves = _PastPeak(run.book, direction, run.book.resistance_n(hanging, direction))
+    leaves = _PastPeak.after(hanging, run.book, direction)
 
     def watch(share: float, found: Balanced) -> bool:
         run.book.write("pull-off", found, full, -np.asarray(found.wrench), share)
@@ -212,8 +214,14 @@ class _PastPeak:
 
     book: Logbook
     direction: Float[np.ndarray, "6"]
-    peak_n: float = -np.inf
-    at_mm: float = 0.0
+    peak_n: float
+    at_mm: float
+
+    @classmethod
+    def after(cls, start: Balanced, book: Logbook, direction: Float[np.ndarray, "6"]) -> _PastPeak:
+        """Seen from a balance on."""
+        gone = motion_between(book.stage.start, start.state.stance) @ direction
+        return cls(book, direction, book.resistance_n(start, direction), float(gone))
 
     def sees(self, found: Balanced) -> bool:
         """Weigh the step written last."""
@@ -221,9 +229,9 @@ class _PastPeak:
         gone = float(self.book.rows[-1]["motion"] @ self.direction)
         if force > self.peak_n:
             self.peak_n, self.at_mm = force, gone
-        over = gone - self.at_mm > PAST_PEAK_MM
-        fallen = force < OVER_THE_TOP * self.peak_n and self.peak_n > 0.0
-        return over or fallen or not self.book.touching() or self.book.away_mm() > PULL_MM
+        past = gone - self.at_mm > PAST_PEAK_MM
+        past |= self.peak_n > 0.0 and force < OVER_THE_TOP * self.peak_n
+        return past or not self.book.touching() or self.book.away_mm() > PULL_MM
 
 
 def _both(free: Float[np.ndarray, "6 6"], other: Float[np.ndarray, "6 6"]) -> Any:
