@@ -17,6 +17,7 @@ from fiddlehead.errors import ParameterError
 from fiddlehead.grasp.records import GraspTable
 from fiddlehead.grasp.table import cell
 from fiddlehead.project.load import load_project
+from fiddlehead.project.study import ENTRIES
 from fiddlehead.report.export.grasps import grasp_columns, table_columns
 from fiddlehead.report.export.tables import (
     bend_columns,
@@ -84,9 +85,11 @@ def test_columns_of_trials_are_all_in_the_dictionary() -> None:
         *grasp_columns(made_up_run()),
         *table_columns(table),
         *(name for kind in CATALOGUE.values() for name in kind.quantities),
+        *ENTRIES,
     )
     assert [name for name in columns if not described(name)[1]] == []
     assert described("nobody_wrote_this_mm") == ("mm", "")
+    assert described("flow_percent")[1].startswith("Extruded over nominal volume")
 
 
 def test_the_crate_is_read_by_its_own_library(package: zipfile.ZipFile, tmp_path: Path) -> None:

@@ -12,12 +12,13 @@ import pytest
 
 from fiddlehead.bench.spreadsheet import write_workbook
 from fiddlehead.errors import InputError, StoreError
+from fiddlehead.report.export.store import save_result
 from fiddlehead.report.surface import whole_surface
 from fiddlehead.web.app import STATIC
 from fiddlehead.web.results import keep, table
 from fiddlehead.web.scenes import scene
 from fiddlehead.web.uploads import preview, store
-from tests.report.made_up import STEPS, made_up_bend
+from tests.report.made_up import STEPS, made_up_bend, made_up_press
 from tests.web.made_up import cube_stl, made_up_project
 from tests.web.served import Served
 
@@ -156,6 +157,17 @@ def test_a_scene_is_the_saved_result(tmp_path: Path) -> None:
     assert head["peaks"][-1].endswith("roof of bellows 2")
 
 
+def test_a_scene_of_contact_tells_the_peak_that_its_colours_smooth(tmp_path: Path) -> None:
+    result = made_up_press()
+    save_result(tmp_path / "press", "press", result, {})
+    head, _ = unpacked(scene(tmp_path / "press"))
+    assert head["peaks"] == [
+        f"{1e3 * top:.3g} kPa at one point; 95th percentile {1e3 * most:.3g} kPa"
+        for top, most in zip(result.peak_mpa, result.p95_mpa, strict=True)
+    ]
+    assert "mean around each node" in head["fields"][0]["label"]
+
+
 def test_the_design_at_rest_holds_its_material(site: Served) -> None:
     """Solid and cavity from the closed form of the volumes (finger.volumes) bound the surface."""
     head, arrays = unpacked(site.post("/api/shape", {}).body)
@@ -164,6 +176,26 @@ def test_the_design_at_rest_holds_its_material(site: Served) -> None:
     whole = told["material_volume_cm3"] + told["cavity_volume_cm3"]
     assert outside == pytest.approx(whole, rel=1e-6)
     assert head["fields"] == []
+
+
+def test_a_row_of_a_study_becomes_changes_and_a_finger(site: Served) -> None:
+    row = {"pitch_mm": 9.5, "bellows_count": 3, "working_pressure_kpa": 55, "flow_percent": 105.0,
+           "tip_angle_deg": 35.5}  # fmt: skip
+    head, arrays = unpacked(site.post("/api/design", {"row": row}).body)
+    assert {tuple(change["path"]): change["value"] for change in head["changes"]} == {
+        ("finger", "pitch_mm"): 9.5,
+        ("finger", "bellows_count"): 3,
+        ("loads", "working_pressure_kpa"): 55,
+        ("printer", "flow_percent"): 105.0,
+    }
+    _, own = unpacked(site.post("/api/shape", {"changes": []}).body)
+    assert arrays["positions"][..., 0].max() > own["positions"][..., 0].max() + 9.0
+
+
+def test_a_design_that_is_no_row_is_refused(site: Served) -> None:
+    told = site.post("/api/design", {"row": [1, 2]})
+    assert told.status == 422
+    assert "table of names and values" in told.json["message"]
 
 
 def test_results_are_listed_and_known_to_be_old(site: Served) -> None:

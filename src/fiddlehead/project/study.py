@@ -32,6 +32,15 @@ SCATTER = {
 }
 """Standard deviations between prints of one file on one printer; values from memory."""
 MEMORY = "value from memory; measure your own prints"
+ENTRIES = {
+    **{name: ("finger", name) for name in SIZES},
+    **{name: ("pad", own) for name, own in PAD.items()},
+    "working_pressure_kpa": ("loads", "working_pressure_kpa"),
+    "line_width_mm": ("print", "line_width_mm"),
+    "layer_height_mm": ("print", "layer_height_mm"),
+    "flow_percent": ("printer", "flow_percent"),
+}
+"""Table and entry of the project file for everything of a design that may vary."""
 
 
 def space_of(section: StudySection) -> Space:
@@ -172,15 +181,7 @@ def design_changes(row: Mapping[str, Value]) -> list[Change]:
 
     Names that are no entry of a project, such as what a trial found, are passed over.
     """
-    places = {name: ("finger", name) for name in SIZES}
-    places |= {name: ("pad", own) for name, own in PAD.items()}
-    places |= {
-        "working_pressure_kpa": ("loads", "working_pressure_kpa"),
-        "line_width_mm": ("print", "line_width_mm"),
-        "layer_height_mm": ("print", "layer_height_mm"),
-        "flow_percent": ("printer", "flow_percent"),
-    }
-    return [Change(places[name], value) for name, value in row.items() if name in places]
+    return [Change(ENTRIES[name], value) for name, value in row.items() if name in ENTRIES]
 
 
 def study_mistakes(section: StudySection, with_pad: bool, source: Source) -> Iterator[Finding]:

@@ -15,11 +15,10 @@ from fiddlehead.fabricate.experiment_factors import FACTORS
 from fiddlehead.project.fields import entries
 from fiddlehead.project.load import Project
 from fiddlehead.project.schema import ProjectFile, tables
+from fiddlehead.project.study import ENTRIES
 from fiddlehead.study.catalogue import CATALOGUE
 from fiddlehead.units import name_without_unit, unit_of_field, written_unit
 
-VARIED = ("finger", "pad", "loads", "printing")
-"""Sections whose entries a study may vary."""
 UNKNOWN = "not described: see the project file, or who made the file"
 
 
@@ -75,20 +74,17 @@ def described(name: str) -> tuple[str, str]:
         if name.startswith(beginning):
             what = name_without_unit(name.removeprefix(beginning))
             return unit, f"{beginnings[beginning]}: {what}"
-    if name in FACTORS:
-        return unit, "print setting the coupon was made with"
-    return unit, _of_studies().get(name, "")
+    of_coupons = "print setting the coupon was made with" if name in FACTORS else ""
+    return unit, _of_studies().get(name, of_coupons)
 
 
 @cache
 def _of_studies() -> dict[str, str]:
     """What varies and what is found in studies, as the project file and the trials say it."""
-    varied = {
-        ("pad_" if table == "pad" else "") + entry.name: entry.says
-        for table, model in tables()
-        if table in VARIED
-        for entry in entries(model)
+    says = {
+        (table, entry.name): entry.says for table, model in tables() for entry in entries(model)
     }
+    varied = {name: says[place] for name, place in ENTRIES.items()}
     found = {name: says for kind in CATALOGUE.values() for name, says in kind.quantities.items()}
     return varied | found
 
