@@ -21,6 +21,7 @@ import jax
 import numpy as np
 
 from benchmarks.demo import demo_finger, first, with_bellows
+from benchmarks.designs import around_demo
 from benchmarks.record import RESULTS, kept, load_average, write_table
 from fiddlehead.finger.parameters import FingerParameters
 from fiddlehead.mesh.settings import MeshSettings, mesh_settings
@@ -56,18 +57,9 @@ def mesh_cases(meshes: dict[str, MeshSettings], finger: FingerParameters) -> lis
     return [Case("mesh", name, [finger], settings) for name, settings in meshes.items()]
 
 
-def batch_cases(
-    sizes: Sequence[int], finger: FingerParameters, settings: MeshSettings
-) -> list[Case]:
-    """More and more different fingers at once: walls from 1.2 mm up in steps of 0.01 mm."""
-
-    def fingers(count: int) -> list[FingerParameters]:
-        return [
-            dataclasses.replace(finger, wall_thickness_mm=finger.wall_thickness_mm + 0.01 * k)
-            for k in range(count)
-        ]
-
-    return [Case("batch", str(n), fingers(n), settings) for n in sizes]
+def batch_cases(sizes: Sequence[int], settings: MeshSettings) -> list[Case]:
+    """More and more different fingers at once, drawn around the demo's."""
+    return [Case("batch", str(n), around_demo(n), settings) for n in sizes]
 
 
 def measure(case: Case, pressures_mpa: Any) -> dict[str, Any]:
@@ -204,7 +196,7 @@ def main(arguments: list[str] | None = None) -> int:
         cases = [
             *bellows_cases((3, 5, 7, 9, 12), standard),
             *mesh_cases(meshes, finger),
-            *batch_cases(BATCHES[jax.default_backend()], finger, standard),
+            *batch_cases(BATCHES[jax.default_backend()], standard),
         ]
         cases = [case for case in cases if case.part in asked.parts]
         pressures = first(asked.pressures)

@@ -1,6 +1,7 @@
 """How long studies take, and what their shortcuts cost.
 
     python -m benchmarks.study rate --designs 8 --mesh draft   seconds a design, one process
+    python -m benchmarks.study rate --designs 512 --batch 256  the same on a graphics card
     python -m benchmarks.study ranking --designs 12            draft and standard: same order?
     python -m benchmarks.study demo                            the demo's 300, two processes
     python -m benchmarks.study search --designs 48             evolution beside gradient
@@ -20,10 +21,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+import jax
 import numpy as np
 from scipy.stats import spearmanr
 
-from benchmarks.record import RESULTS, write_table
+from benchmarks.record import RESULTS, load_average, write_table
 from fiddlehead.mesh.settings import mesh_settings
 from fiddlehead.project.load import load_project
 from fiddlehead.project.material import make_material
@@ -32,6 +34,7 @@ from fiddlehead.study.definition import Study
 from fiddlehead.study.evaluate import Outcome
 from fiddlehead.study.running import run
 from fiddlehead.study.store import Entry, Store
+from fiddlehead.study.workers import BATCH
 
 PACKAGES = ("jax", "jaxlib", "numpy", "pymoo", "moocore", "scikit-learn", "SALib")
 EXAMPLE = Path(__file__).parents[1] / "examples" / "greenware"
@@ -61,12 +64,33 @@ def simulated(study: Study, store: Store, count: int) -> tuple[float, list[Outco
 
 
 def rate(folder: Path, asked: argparse.Namespace) -> list[dict[str, Any]]:
-    """Seconds a design in one process, compiling left out."""
+    """Seconds a design in one process, of the second of two equal samples: compiling left out."""
     study = demo_study(folder)
-    study = dataclasses.replace(study, mesh_name=asked.mesh, mesh=mesh_settings(asked.mesh))
+    study = dataclasses.replace(
+        study,
+        mesh_name=asked.mesh,
+        mesh=mesh_settings(asked.mesh),
+        designs=2 * asked.designs,
+    )
+    half = [study.sample()[k::2] for k in range(2)]
     with Store(folder / "s.sqlite") as store:
-        seconds, found = simulated(study, store, asked.designs)
-    return [{"mesh": asked.mesh, "designs": len(found), "cpu_s_per_design": round(seconds, 3)}]
+        study.begin(store)
+        run(study.task(), half[0], store, batch=asked.batch)
+        began, worked = time.perf_counter(), time.process_time()
+        found = [one for one in run(study.task(), half[1], store, batch=asked.batch) if one]
+        seconds, work = time.perf_counter() - began, time.process_time() - worked
+    return [
+        {
+            "mesh": asked.mesh,
+            "designs": len(found),
+            "complete": sum(one.status == "complete" for one in found),
+            "batch": asked.batch,
+            "device": jax.devices()[0].device_kind,
+            "s_per_design": round(seconds / len(found), 3),
+            "cpu_s_per_design": round(work / len(found), 3),
+            "load_average": load_average(),
+        }
+    ]
 
 
 def ranking(folder: Path, asked: argparse.Namespace) -> list[dict[str, Any]]:
@@ -240,6 +264,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("part", choices=PARTS)
     parser.add_argument("--designs", type=int)
     parser.add_argument("--mesh", default="draft")
+    parser.add_argument("--batch", type=int, default=BATCH)
     parser.add_argument("--meshes", nargs="+", default=["draft", "preview", "standard"])
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--strain", type=float, default=12.0)

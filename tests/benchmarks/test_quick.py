@@ -7,9 +7,19 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks import cpu_libraries, designs, growth, page, startup, study, thousand
+from benchmarks import (
+    cpu_libraries,
+    designs,
+    growth,
+    page,
+    sensitivities,
+    startup,
+    study,
+    thousand,
+)
 from benchmarks.demo import demo_finger
 from benchmarks.growth import exponent
+from fiddlehead.mesh.settings import mesh_settings
 from tests.web.browser import chromium
 
 pytestmark = pytest.mark.slow
@@ -30,6 +40,19 @@ def test_growth(tmp_path: Path) -> None:
     (row,) = table(tmp_path / "growth.csv")
     assert row["all_complete"] == "True"
     assert 0.0 < float(row["s_per_step"]) < float(row["s_per_curve"])
+
+
+def test_derivatives_are_timed_beside_the_curve(tmp_path: Path) -> None:
+    assert sensitivities.main(["--quick", "--results", str(tmp_path)]) == 0
+    (row,) = table(tmp_path / "sensitivities.csv")
+    assert float(row["s_curve"]) > 0.0
+    assert int(row["parameters"]) > int(row["results"]) > 0
+
+
+def test_batches_grow_from_sound_designs() -> None:
+    cases = growth.batch_cases((1, 64), mesh_settings("preview"))
+    assert [len(case.fingers) for case in cases] == [1, 64]
+    assert all(not finger.problems() for case in cases for finger in case.fingers)
 
 
 def test_growth_is_fitted_and_drawn(tmp_path: Path) -> None:
@@ -88,6 +111,12 @@ def test_a_store_of_designs_is_opened_filtered_and_drawn(tmp_path: Path) -> None
     seconds = [float(value) for name, value in row.items() if name.endswith("_s")]
     assert len(seconds) == 5
     assert all(second >= 0.0 for second in seconds)  # rounded to milliseconds
+
+
+def test_a_study_is_timed(tmp_path: Path) -> None:
+    assert study.main(["rate", "--designs", "1", "--results", str(tmp_path)]) == 0
+    (row,) = table(tmp_path / "study_rate.csv")
+    assert (row["designs"], row["complete"], row["device"]) == ("1", "1", "cpu")
 
 
 def test_page_is_measured(tmp_path: Path) -> None:
